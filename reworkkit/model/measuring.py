@@ -1,0 +1,61 @@
+"""One pair of records for every probe: what is expected (Check) and what a reading says of it (Judgement)."""
+
+from dataclasses import dataclass
+
+from reworkkit.model.messages import Message
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import CheckPurpose, Mode, ReadingForm, ReadingVerdict
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """Where the probes go: `a` against `b`; `b` is None for ground. Each is a net or `REF.PIN`."""
+
+    text: str
+    a: str
+    b: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What the meter showed; `hold_point` None means unpowered; `unit` is V, A, ohm or C."""
+
+    point: str
+    mode: Mode
+    form: ReadingForm
+    value: float | None
+    unit: str
+    leads_swapped: bool
+    hold_point: str | None
+    text: str
+    event: int | None = None
+
+
+Expectation = Band | ReadingForm
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One probe with what to expect, also with the leads swapped, and for which fitted set that holds."""
+
+    id: str
+    purpose: CheckPurpose
+    point: Point
+    mode: Mode
+    hold_point: str | None
+    expect: Expectation | None
+    swapped: Expectation | None
+    refs: tuple[str, ...]
+    fitted_digest: str | None
+    why: Message
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a reading says of a check: inside, outside or not judged, with the reason."""
+
+    check_id: str
+    reading: Reading
+    verdict: ReadingVerdict
+    message: Message

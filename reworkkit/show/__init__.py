@@ -1,0 +1,1 @@
+"""The only place that holds words and speaks to people."""

@@ -1,0 +1,74 @@
+"""The text catalogue: one folder a language, one TOML file an area, one table a slug.
+
+Areas are read one by one, `job` first, so that the commands that only recall never parse the rest.
+"""
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+from reworkkit.model.messages import Fact, Message
+from reworkkit.model.values import Band, Quantity
+
+AREAS = tuple(["job", "command", "input", "board", "list", "audit", "diff", "polarity", "plan", "heat", "power", "diagnose", "buy", "desolder", "live", "page"])
+DEFAULT_LANGUAGE = "en"
+
+Entry = dict[str, str]
+
+
+@cache
+def area(language: str, name: str) -> dict[str, Entry]:
+    """Return one area of the catalogue: slug -> sentence, cause, cure; empty where the language lacks it."""
+    path = files(__package__) / language / f"{name}.toml"
+    return tomllib.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
+
+
+@cache
+def entry(slug: str, language: str = DEFAULT_LANGUAGE) -> Entry:
+    """Return the texts of a slug, in the language asked for or else in English; KeyError names a slug without text."""
+    for spoken in dict.fromkeys((language, DEFAULT_LANGUAGE)):
+        for name in AREAS:
+            if slug in (texts := area(spoken, name)):
+                return texts[slug]
+    raise KeyError(f"no text for the message {slug!r}")
+
+
+def catalogue(language: str = DEFAULT_LANGUAGE) -> dict[str, dict[str, Entry]]:
+    """Return the whole catalogue by area, for the generated page of messages and for tests."""
+    return {name: area(language, name) for name in AREAS}
+
+
+def sentence(message: Message, language: str = DEFAULT_LANGUAGE, part: str = "sentence") -> str:
+    """Return the sentence (or its `cause` or `cure`) with the facts filled in; empty where the slug has no such part.
+
+    >>> from reworkkit.model.messages import message
+    >>> sentence(message("unknown-ref", ref="R99"))
+    'R99 is not on this board.'
+    """
+    template = entry(message.slug, language).get(part, "")
+    return template.format(**{name: _spoken(fact) for name, fact in message.facts}) if template else ""
+
+
+def _spoken(fact: Fact) -> str:
+    if isinstance(fact, Quantity):
+        return fact.text
+    if isinstance(fact, Band):
+        return band_text(fact)
+    return fact
+
+
+def band_text(band: Band) -> str:
+    """Return a band as `low to high unit`, rounded to the digits its width deserves.
+
+    >>> from reworkkit.model.vocabulary import BandBasis
+    >>> band_text(Band(4.8519, 5.0, 5.1519, "V", BandBasis.WORST_CASE))
+    '4.85 to 5.15 V'
+    """
+    low, high = band.low, band.high
+    if low is None and high is None:
+        return f"not known ({band.unit})"
+    if low is None:
+        return f"at most {high:.3g} {band.unit}"
+    if high is None:
+        return f"at least {low:.3g} {band.unit}"
+    return f"{low:.3g} to {high:.3g} {band.unit}"

@@ -1,0 +1,57 @@
+"""Shipped tables: CSV files whose every row names its source, and the list of sources.
+
+A file of the same name in a `tables/` folder of the board overrides rows by their first column; such rows show the
+source `yours`. A lookup may answer None: there is no nearest match.
+"""
+
+import csv
+import io
+import tomllib
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.values import Source
+from reworkkit.model.vocabulary import Honesty
+
+Row = dict[str, str]
+
+
+@cache
+def rows(name: str) -> tuple[Row, ...]:
+    """Return the shipped table `name` (without .csv) as one dict per row; lines that start with # are comments."""
+    text = (files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
+    return _parse(text)
+
+
+def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
+    """Return the table with the rows of `folder`/tables/`name`.csv laid over it by first column."""
+    shipped = rows(name)
+    own = folder / "tables" / f"{name}.csv" if folder else None
+    if own is None or not own.is_file():
+        return shipped
+    key = next(iter(shipped[0]))
+    mine = {row[key]: row | {"source": "yours", "place": own.name} for row in _parse(own.read_text(encoding="utf-8-sig"))}
+    if unknown := {column for row in mine.values() for column in row} - set(shipped[0]):
+        raise ReworkkitError("table-unknown-column", table=name, columns=", ".join(sorted(unknown)))
+    kept = {row[key]: row for row in shipped}
+    return tuple({**kept, **{k: kept.get(k, {}) | row for k, row in mine.items()}}.values())
+
+
+def _parse(text: str) -> tuple[Row, ...]:
+    lines = (line for line in io.StringIO(text) if line.strip() and not line.startswith("#"))
+    return tuple({k: (v or "").strip() for k, v in row.items()} for row in csv.DictReader(lines))
+
+
+@cache
+def sources() -> dict[str, dict[str, str]]:
+    """Return sources.toml: key -> title, honesty, and address or edition where there is one."""
+    return tomllib.loads((files(__package__) / "sources.toml").read_text(encoding="utf-8"))
+
+
+def source(key: str, place: str = "") -> Source:
+    """Return the source record for a key of sources.toml; `yours` stands for the board's own tables folder."""
+    if key == "yours":
+        return Source(key, place, Honesty.YOURS)
+    return Source(key, place, Honesty(sources()[key]["honesty"]))
