@@ -66,7 +66,9 @@ def _shown(value: Any) -> str:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: Any, error: object) -> None:
-    node.config.stash[OUTSIDE_VALUES].extend(OutsideValue(*v) for v in getattr(node, "workeroutput", {}).get("outside", []))
+    node.config.stash[OUTSIDE_VALUES].extend(
+        OutsideValue(*v) for v in getattr(node, "workeroutput", {}).get("outside", [])
+    )
 
 
 @pytest.hookimpl(trylast=True)

@@ -32,7 +32,9 @@ def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
     if own is None or not own.is_file():
         return shipped
     key = next(iter(shipped[0]))
-    mine = {row[key]: row | {"source": "yours", "place": own.name} for row in _parse(own.read_text(encoding="utf-8-sig"))}
+    mine = {
+        row[key]: row | {"source": "yours", "place": own.name} for row in _parse(own.read_text(encoding="utf-8-sig"))
+    }
     if unknown := {column for row in mine.values() for column in row} - set(shipped[0]):
         raise ReworkkitError("table-unknown-column", table=name, columns=", ".join(sorted(unknown)))
     kept = {row[key]: row for row in shipped}

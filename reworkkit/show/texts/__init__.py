@@ -10,7 +10,26 @@ from importlib.resources import files
 from reworkkit.model.messages import Fact, Message
 from reworkkit.model.values import Band, Quantity
 
-AREAS = tuple(["job", "command", "input", "board", "list", "audit", "diff", "polarity", "plan", "heat", "power", "diagnose", "buy", "desolder", "live", "page"])
+AREAS = tuple(
+    [
+        "job",
+        "command",
+        "input",
+        "board",
+        "list",
+        "audit",
+        "diff",
+        "polarity",
+        "plan",
+        "heat",
+        "power",
+        "diagnose",
+        "buy",
+        "desolder",
+        "live",
+        "page",
+    ]
+)
 DEFAULT_LANGUAGE = "en"
 
 Entry = dict[str, str]
