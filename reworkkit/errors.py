@@ -7,7 +7,7 @@ from reworkkit.model.values import Where
 class ReworkkitError(Exception):
     """Nothing was done: bad input, an unknown place or a refused step. The command line exits with 2."""
 
-    def __init__(self, slug: str, *, where: tuple[Where, ...] = (), **facts: Fact | int | float) -> None:
+    def __init__(self, slug: str, /, *, where: tuple[Where, ...] = (), **facts: Fact | int | float) -> None:
         super().__init__(slug)
         self.message: Message = message(slug, **facts)
         self.where = where

@@ -24,7 +24,7 @@ class Message:
         return dict(self.facts).get(name)
 
 
-def message(slug: str, **facts: Fact | int | float) -> Message:
+def message(slug: str, /, **facts: Fact | int | float) -> Message:
     """Make a message; whole numbers and floats become text.
 
     >>> message("rows-read", count=12)

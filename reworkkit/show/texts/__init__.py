@@ -10,25 +10,9 @@ from importlib.resources import files
 from reworkkit.model.messages import Fact, Message
 from reworkkit.model.values import Band, Quantity
 
-AREAS = tuple(
-    [
-        "job",
-        "command",
-        "input",
-        "board",
-        "list",
-        "audit",
-        "diff",
-        "polarity",
-        "plan",
-        "heat",
-        "power",
-        "diagnose",
-        "buy",
-        "desolder",
-        "live",
-        "page",
-    ]
+AREAS = (
+    *("job", "command", "input", "board", "list", "audit", "diff", "polarity", "plan", "heat", "power"),
+    *("diagnose", "buy", "desolder", "live", "page"),
 )
 DEFAULT_LANGUAGE = "en"
 
