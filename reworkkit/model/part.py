@@ -92,3 +92,16 @@ class Part(NamedTuple):
     fit: Fit
     notes: tuple[Note, ...]
     where: Where
+
+
+class StockLine(NamedTuple):
+    """One row of what lies in the drawers; `pieces` is None where no number was written."""
+
+    part_number: str
+    value_text: str
+    package_text: str
+    description: str
+    pieces: int | None
+    location: str
+    note: str
+    where: Where
