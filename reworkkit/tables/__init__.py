@@ -22,7 +22,7 @@ Row = dict[str, str]
 def rows(name: str) -> tuple[Row, ...]:
     """Return the shipped table `name` (without .csv) as one dict per row; lines that start with # are comments."""
     text = (files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
-    return _parse(text)
+    return _parse(name, text)
 
 
 def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
@@ -33,17 +33,25 @@ def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
         return shipped
     key = next(iter(shipped[0]))
     mine = {
-        row[key]: row | {"source": "yours", "place": own.name} for row in _parse(own.read_text(encoding="utf-8-sig"))
+        row.get(key, ""): row | {"source": "yours", "place": own.name}
+        for row in _parse(name, own.read_text(encoding="utf-8-sig"))
     }
     if unknown := {column for row in mine.values() for column in row} - set(shipped[0]):
         raise ReworkkitError("table-unknown-column", table=name, columns=", ".join(sorted(unknown)))
+    if mine and ("" in mine or key not in next(iter(mine.values()))):
+        raise ReworkkitError("table-row-without-key", table=name, column=key)
     kept = {row[key]: row for row in shipped}
     return tuple({**kept, **{k: kept.get(k, {}) | row for k, row in mine.items()}}.values())
 
 
-def _parse(text: str) -> tuple[Row, ...]:
+def _parse(name: str, text: str) -> tuple[Row, ...]:
     lines = (line for line in io.StringIO(text) if line.strip() and not line.startswith("#"))
-    return tuple({k: (v or "").strip() for k, v in row.items()} for row in csv.DictReader(lines))
+    found = []
+    for row in csv.DictReader(lines, restkey=""):
+        if "" in row:
+            raise ReworkkitError("table-row-too-long", table=name, row=next(iter(row.values())) or "")
+        found.append({k: (v or "").strip() for k, v in row.items()})
+    return tuple(found)
 
 
 @cache
