@@ -1,0 +1,329 @@
+"""What a row of the parts list is: its kind from letters and words together, its value, package and key.
+
+The class letter alone never beats words that say otherwise, and a letter with several meanings (CR, VR, V, T, X, L, RT)
+decides nothing alone. One distinct text is judged once, however many rows share it.
+"""
+
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Package, PartIdentity, PartLine, PartValue
+from reworkkit.model.part_value import main_unit, parse_part_value
+from reworkkit.model.quantity import format_quantity
+from reworkkit.model.vocabulary import Fit, YesNo
+from reworkkit.read.package_names import find_package
+from reworkkit.tables.marks import kind_row
+
+_LETTERS = re.compile(r"[A-Z]+")
+_GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
+"""Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
+_POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
+_SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
+_COLOUR = re.compile(
+    r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
+    r"|rouge|vert|bleu|jaune|rojo|verde|azul|rosso|blu|giallo)\W*"
+)
+_KIND_BY_OUTLINE = (
+    ("LED", "led"),
+    ("R chip", "resistor"),
+    ("R axial", "resistor"),
+    ("C chip", "capacitor"),
+    ("Radial can", "capacitor"),
+    ("Can ", "capacitor"),
+    ("L chip", "inductor"),
+    ("Pin header", "connector"),
+    ("Connector", "connector"),
+    ("USB", "connector"),
+    ("Barrel", "connector"),
+    ("Terminal", "terminal"),
+    ("Crystal", "crystal"),
+    ("HC-49", "crystal"),
+    ("Relay", "relay"),
+    ("Fuse clip", "fuse_holder"),
+)
+
+
+class _Kind(NamedTuple):
+    """A row of part_kinds.csv made ready for matching."""
+
+    key: str
+    letters: frozenset[str]
+    numbers: re.Pattern[str] | None
+    row: tables.Row
+
+
+class _Clue(NamedTuple):
+    """A reason to take a part for a kind: its field (3 type number, 2 value or description, 1 package), its length."""
+
+    kind: _Kind
+    field: int
+    length: int
+
+
+@cache
+def _kinds() -> dict[str, _Kind]:
+    return {row["key"]: _ready(row) for row in tables.rows("part_kinds")}
+
+
+def _ready(row: tables.Row) -> _Kind:
+    numbers = "|".join(row["numbers"].split())
+    pattern = re.compile(f"(?:{numbers})", re.IGNORECASE) if numbers else None
+    return _Kind(row["key"], frozenset(row["letters"].split()), pattern, row)
+
+
+@cache
+def _words() -> tuple[re.Pattern[str], dict[str, tuple[_Kind, ...]]]:
+    """Return one pattern for all words of the table, longest first, and the kinds of each word.
+
+    A word matches whole, or with * any ending; letters of any script count as letters.
+    """
+    kinds: dict[str, tuple[_Kind, ...]] = {}
+    forms = set()
+    for kind in _kinds().values():
+        for word in filter(None, kind.row["words"].casefold().split("|")):
+            stem = word.rstrip("*")
+            kinds[stem] = (*kinds.get(stem, ()), kind)
+            forms.add((stem, "" if word.endswith("*") else r"(?![^\W_])"))
+    longest_first = sorted(forms, key=lambda form: (-len(form[0]), form))
+    return re.compile(rf"(?<![^\W_])(?:{'|'.join(re.escape(w) + end for w, end in longest_first)})"), kinds
+
+
+@cache
+def _letters() -> dict[str, tables.Row]:
+    return {row["letters"]: row for row in tables.rows("class_letters")}
+
+
+def kind_named(text: str) -> str | None:
+    """Return the key of the kind that a person names (`linear regulator`, `LED`, `Schottky diode`), or None.
+
+    >>> kind_named("linear regulator"), kind_named("Magnetic current sensor"), kind_named("gadget")
+    ('linear_regulator', 'magnetic_current_sensor', None)
+    """
+    plain = re.sub(r"[\s_-]+", " ", text.strip().casefold())
+    for key, kind in _kinds().items():
+        if plain in (key.replace("_", " "), kind.row["name"].casefold().replace("-", " ")):
+            return key
+    return None
+
+
+def class_letters(ref: str) -> str:
+    """Return the class letters of a designator: `LED12` has LED, `U$1` U, `3V3` none.
+
+    >>> class_letters("C12"), class_letters("LED_G"), class_letters("3V3")
+    ('C', 'LED', '')
+    """
+    found = _LETTERS.match(ref)
+    return found[0] if found else ""
+
+
+def identify(line: PartLine, ref: str, folder: Path | None = None) -> PartIdentity:
+    """Return what a designator of a row is; rows with the same text share one identity.
+
+    `folder` is the board's folder: rows of its `tables/packages.csv` win over the shipped ones.
+    """
+    texts = line.value_text, line.package_text, line.description, line.part_number
+    return _identity(_known_letters(class_letters(ref)), *texts, None, folder)
+
+
+def identify_as(
+    line: PartLine, ref: str, kind: str | None, package: str | None, folder: Path | None = None
+) -> PartIdentity:
+    """Return what a designator is whose kind or package the person's own facts name; these win over the list."""
+    texts = line.value_text, package or line.package_text, line.description, line.part_number
+    key = kind_named(kind) if kind else None
+    identity = _identity(_known_letters(class_letters(ref)), *texts, key, folder)
+    if kind and key is None:
+        unread = message("kind-not-known", kind=kind)
+        return _with_assumed(identity, unread)
+    return identity
+
+
+def _with_assumed(identity: PartIdentity, extra: Message) -> PartIdentity:
+    return replace(identity, assumed=(*identity.assumed, extra))
+
+
+@cache
+def _known_letters(letters: str) -> str:
+    """Return the class letters as the table knows them; `RSENSE`, `CIN`, `DPWR` count as a guess: `R?`, `C?`, `D?`."""
+    guess = letters not in _letters() and letters[:1] in "RCLDQU" and len(letters) > 1
+    return f"{letters[:1]}?" if guess else letters
+
+
+@cache
+def _identity(
+    letters: str,
+    value_text: str,
+    package_text: str,
+    description: str,
+    part_number: str,
+    said: str | None,
+    folder: Path | None,
+) -> PartIdentity:
+    kind, assumed = (said, ()) if said else _judge(letters, value_text, package_text, description, part_number)
+    match = find_package(package_text, kind, folder=folder)
+    if match.package is None and kind in ("ic", "unknown", "transistor"):
+        match = find_package(package_text, folder=folder) if match.question is None else match
+    if said is None:
+        kind, refined = _refine(kind, match.package, letters, value_text, package_text, description)
+        assumed = (*assumed, *refined)
+        match = find_package(package_text, kind, folder=folder) if kind == "led" and refined else match
+    value = _value(value_text, description, kind)
+    texts = value_text, package_text, description
+    questions = (match.question.because,) if match.question else ()
+    return PartIdentity(
+        kind=kind,
+        value=value,
+        package=match.package,
+        package_text=package_text,
+        part_number=part_number,
+        description=description,
+        polarised=_polarised(kind, match.package.mark if match.package else "", " ".join(texts).casefold()),
+        key=_key(kind, value, match.package, package_text, part_number),
+        assumed=(*assumed, *match.assumed, *questions),
+    )
+
+
+def _judge(
+    letters: str, value_text: str, package_text: str, description: str, part_number: str
+) -> tuple[str, tuple[Message, ...]]:
+    """Return the kind that letters and words give together, and what was assumed."""
+    clues = _clues(value_text, package_text, description, part_number)
+    guessed, letters = letters.endswith("?"), letters.rstrip("?")
+    row = _letters().get(letters)
+    default = row["kind"] if row else "unknown"
+    fitting = [clue for clue in clues if letters in clue.kind.letters]
+    if fitting:
+        return max(fitting, key=_weight).kind.key, ()
+    if default != "unknown" and _value_fits(value_text, default):
+        return default, ()
+    strong = [clue for clue in clues if clue.field >= 2 or guessed or default == "unknown"]
+    if strong:
+        best = max(strong, key=_weight).kind
+        against = default not in ("unknown", best.key)
+        said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
+        return best.key, said
+    if row is None or default == "unknown" or (guessed and not package_text.strip()):
+        return _by_unit(value_text), ()
+    trap = (
+        (message("kind-from-letters", letters=letters, kind=kind_row(default)["name"]),) if row["trap"] == "yes" else ()
+    )
+    return default, trap
+
+
+def _weight(clue: _Clue) -> tuple[int, bool, int]:
+    return clue.field, clue.kind.key not in _GENERAL, clue.length
+
+
+def _value_fits(value_text: str, kind: str) -> bool:
+    return main_unit(kind) is not None and parse_part_value(value_text, kind).main is not None
+
+
+def _by_unit(value_text: str) -> str:
+    """Judge by the unit of the value where the letters say nothing: ohm, farad, henry, hertz."""
+    main = parse_part_value(value_text, "unknown").main
+    kinds = {"ohm": "resistor", "F": "capacitor", "H": "inductor", "Hz": "crystal"}
+    return kinds.get(main.unit, "unknown") if main else "unknown"
+
+
+def _clues(value_text: str, package_text: str, description: str, part_number: str) -> list[_Clue]:
+    pattern, kinds = _words()
+    fields = (2, f"{value_text} | {description}"), (1, package_text)
+    found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
+    clues = [_Clue(kind, field, len(word)) for field, word in found for kind in kinds[word]]
+    for kind in _kinds().values():
+        if kind.numbers and (m := kind.numbers.match(part_number.strip()) or kind.numbers.match(value_text.strip())):
+            clues.append(_Clue(kind, 3, len(m[0])))
+    return clues
+
+
+def _refine(
+    kind: str, package: Package | None, letters: str, value_text: str, package_text: str, description: str
+) -> tuple[str, tuple[Message, ...]]:
+    """Make a general kind narrower by its outline: a can is an aluminium electrolytic, a plain chip a ceramic."""
+    name, mark = (package.name, package.mark) if package else ("", "")
+    said: tuple[Message, ...] = ()
+    if kind == "unknown":
+        kind, said = _by_outline(name, mark, letters)
+    if kind.startswith("capacitor") and _SAFETY_CLASS.search(value_text):
+        return "capacitor_safety", said
+    if kind == "capacitor":
+        made = _capacitor(name, mark, f"{value_text} {package_text} {description}".casefold())
+        return made, (message("capacitor-by-outline", kind=kind_row(made)["name"]),) if made != kind else said
+    if kind == "diode" and (name.startswith("LED") or (mark != "band" and _COLOUR.fullmatch(value_text.casefold()))):
+        return "led", (message("kind-by-outline", kind=kind_row("led")["name"]),)
+    if kind == "led" and mark == "band":
+        return "diode", (message("kind-by-outline", kind=kind_row("diode")["name"]),)
+    if kind == "resistor" and name.startswith("Potentiometer"):
+        return "potentiometer", (message("kind-by-outline", kind=kind_row("potentiometer")["name"]),)
+    return ("bridge_rectifier", said) if kind.startswith("diode") and mark == "bridge" else (kind, said)
+
+
+def _by_outline(name: str, mark: str, letters: str) -> tuple[str, tuple[Message, ...]]:
+    """Judge by the outline where neither letters nor words say what a part is."""
+    kind = next((kind for start, kind in _KIND_BY_OUTLINE if name.startswith(start)), "unknown")
+    if letters in ("T", "TR", "V") and mark in ("sot", "tab", "to_92", "can_tab"):
+        kind = "transistor"
+    return kind, () if kind == "unknown" else (message("kind-by-outline", kind=kind_row(kind)["name"]),)
+
+
+def _capacitor(name: str, mark: str, text: str) -> str:
+    """Return the construction an outline shows; a moulded case may be tantalum or polymer aluminium."""
+    if mark in ("can", "radial_can", "axial_can"):
+        return "capacitor_aluminium_electrolytic"
+    if _POLAR.search(text):
+        return "capacitor"
+    if name.startswith(("C chip", "C body", "Disc")):
+        return "capacitor_ceramic"
+    return "capacitor_film" if name.startswith("Film") else "capacitor"
+
+
+def _polarised(kind: str, mark: str, text: str) -> YesNo:
+    """Return whether a part has a way round; a capacitor of unknown make in a polarised case or so called has one."""
+    if kind == "capacitor" and (mark in ("moulded", "radial_drop") or _POLAR.search(text)):
+        return YesNo.YES
+    return YesNo(kind_row(kind)["polarised"])
+
+
+def _value(value_text: str, description: str, kind: str) -> PartValue:
+    """Take the value cell apart; what it lacks is read from the description, never a bare number."""
+    value = parse_part_value(value_text, kind)
+    if not description or main_unit(kind) is None:
+        return value
+    more = parse_part_value(description, kind, bare_numbers=False)
+    if value.main and more.main and value.main.value != more.main.value:
+        return value
+    merged = (
+        value.main or more.main,
+        value.tolerance or more.tolerance,
+        value.volts or more.volts,
+        value.watts or more.watts,
+        value.dielectric or more.dielectric,
+    )
+    return PartValue(*merged, value_text)
+
+
+def _key(kind: str, value: PartValue, package: Package | None, package_text: str, part_number: str) -> str:
+    """Return what makes two parts the same: kind, value, package; the type number where the value is no quantity."""
+    outline = package.name if package else package_text.strip().casefold()
+    if value.main is None:
+        name = (part_number or value.text).strip().casefold()
+        return f"{kind}|{name}|{outline}"
+    parts = [f"{format_quantity(value.main)}"]
+    parts += [format_quantity(q) for q in (value.tolerance, value.volts, value.watts) if q]
+    parts += [value.dielectric] if value.dielectric else []
+    return f"{kind}|{' '.join(parts)}|{outline}"
+
+
+def fit_of(identity: PartIdentity, fit: Fit) -> Fit:
+    """Return what the design says of a place: a bare land, hole, logo, fiducial or net tie is not a part.
+
+    The mark `do not fit` of the list wins: it is what the list says.
+    """
+    if fit is Fit.FIT and kind_row(identity.kind)["is_part"] == "no":
+        return Fit.NOT_A_PART
+    return fit
