@@ -1,0 +1,143 @@
+"""A netlist written as a table: a row for each pin (designator, pin, net), or a row for each net with its pins."""
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from functools import cache
+from typing import NamedTuple
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.board import InputFile
+from reworkkit.model.designator import canonical, natural_key
+from reworkkit.model.messages import Finding, message
+from reworkkit.model.netlist import Pin
+from reworkkit.model.values import Where
+from reworkkit.model.vocabulary import Severity
+from reworkkit.read.delimited_split import Row, Split, best_splits
+from reworkkit.read.headings import folded, meanings
+from reworkkit.read.text import TextFile, visible
+from reworkkit.tables import rows
+
+_HEADING_SEARCH = 80
+_NODE_CUT = re.compile(r"[\s,;]+")
+_NO_NET = frozenset({"", "N/C", "NC", "-"})
+_SHOWN = 12
+
+PinKey = tuple[str, str]
+
+
+class NetTable(NamedTuple):
+    """Pins with their nets, nets no pin is on left out, and what was odd."""
+
+    pins: dict[PinKey, Pin]
+    input_file: InputFile
+    findings: tuple[Finding, ...]
+
+
+class _Columns(NamedTuple):
+    """Columns by index; either designator and pin, or nodes (`R1.2`)."""
+
+    net: int
+    designator: int | None
+    pin: int | None
+    nodes: int | None
+
+
+def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -> NetTable:
+    """Return the pins of a table; raises ReworkkitError where no row heads net together with its pins."""
+    split, at, columns = _headed(best_splits(file.text), name)
+    known = {canonical(ref) for ref in known_refs}
+    nets: dict[PinKey, dict[str, Where]] = {}
+    incomplete: list[Where] = []
+    for row in split.rows[at + 1 :]:
+        if not any(cell.strip() for cell in row.cells):
+            continue
+        where = Where(name, row.line)
+        net = visible(_cell(row, columns.net))
+        keys = list(_keys(row, columns, known))
+        if not keys or not all(ref and pin for ref, pin in keys):
+            incomplete.append(where)
+        for key in keys:
+            if all(key):
+                nets.setdefault(key, {}).setdefault("" if net.upper() in _NO_NET else net, where)
+    pins, clashes = _pins(nets)
+    input_file = InputFile(name, "netlist", file.sha256, file.size, (*file.assumed, *split.assumed))
+    return NetTable(pins, input_file, (*_incomplete(incomplete), *clashes))
+
+
+def _headed(splits: Sequence[Split], name: str) -> tuple[Split, int, _Columns]:
+    for split in splits:
+        for at, row in enumerate(split.rows[:_HEADING_SEARCH]):
+            if (columns := _columns(row.cells)) is not None:
+                return split, at, columns
+    raise ReworkkitError("not-a-netlist", where=(Where(name),), file=name)
+
+
+@cache
+def _roles() -> dict[str, str]:
+    return {folded(row["heading"]): row["role"] for row in rows("netlist_headings")}
+
+
+def _columns(cells: Sequence[str]) -> _Columns | None:
+    """Return the columns of a heading row; `Pins` beside a designator column means the pin itself."""
+    found: dict[str, int] = {}
+    for index, cell in enumerate(cells):
+        role = _roles().get(folded(cell)) or next((a.role for a in meanings(cell) if a.role == "designator"), None)
+        if role is not None:
+            found.setdefault(role, index)
+    net, nodes = found.get("net"), found.get("nodes")
+    designator, pin = found.get("designator"), found.get("pin", nodes)
+    if net is None or (nodes is None and (designator is None or pin is None)):
+        return None
+    return _Columns(net, designator, pin, None) if designator is not None else _Columns(net, None, None, nodes)
+
+
+def _cell(row: Row, index: int) -> str:
+    return row.cells[index].strip() if index < len(row.cells) else ""
+
+
+def _keys(row: Row, columns: _Columns, known: Collection[str]) -> Iterable[PinKey]:
+    if columns.designator is not None and columns.pin is not None:
+        yield canonical(visible(_cell(row, columns.designator))), visible(_cell(row, columns.pin))
+    elif columns.nodes is not None:
+        for cell in row.cells[columns.nodes :]:
+            yield from (_node(text, known) for text in _NODE_CUT.split(visible(cell)) if text)
+
+
+def _node(text: str, known: Collection[str]) -> PinKey:
+    """Return designator and pin of `R1.2` or `R1-2`; the longest known designator counts, else the last cut.
+
+    >>> _node("J1.2.5", {"J1", "J1.2"}), _node("R1-2", ())
+    (('J1.2', '5'), ('R1', '2'))
+    """
+    cuts = [at for at, char in enumerate(text) if char in ".-:" and 0 < at < len(text) - 1]
+    for at in reversed(cuts):
+        if canonical(text[:at]) in known:
+            return canonical(text[:at]), text[at + 1 :]
+    return (canonical(text[: cuts[-1]]), text[cuts[-1] + 1 :]) if cuts else (canonical(text), "")
+
+
+def _pins(nets: dict[PinKey, dict[str, Where]]) -> tuple[dict[PinKey, Pin], list[Finding]]:
+    pins: dict[PinKey, Pin] = {}
+    clashes: list[tuple[PinKey, dict[str, Where]]] = []
+    for key in sorted(nets, key=lambda k: (natural_key(k[0]), natural_key(k[1]))):
+        named = {net: where for net, where in nets[key].items() if net} or {"": next(iter(nets[key].values()))}
+        net, where = next(iter(named.items()))
+        pins[key] = Pin(*key, None, net or None, (), where)
+        if len(named) > 1:
+            clashes.append((key, named))
+    return pins, [_clash(clashes)] if clashes else []
+
+
+def _clash(clashes: list[tuple[PinKey, dict[str, Where]]]) -> Finding:
+    """One finding for all pins on two nets; the first net was taken."""
+    texts = [f"{ref}.{pin}: {' / '.join(named)}" for (ref, pin), named in clashes]
+    said = message("netlist-pin-on-two-nets", pins=", ".join(texts[:_SHOWN]))
+    places = tuple(where for _, named in clashes for where in named.values())
+    refs = tuple(dict.fromkeys(ref for (ref, _), _ in clashes))
+    return Finding(said, Severity.CHECK, refs, places[:_SHOWN])
+
+
+def _incomplete(where: list[Where]) -> Iterable[Finding]:
+    if where:
+        said = message("netlist-rows-incomplete", count=len(where))
+        yield Finding(said, Severity.CHECK, (), tuple(where[:_SHOWN]))
