@@ -1,16 +1,97 @@
 """What the person knows and no file says: the records of board.toml and bench.toml.
 
-Every key is optional. A field holding a `Quantity` states in its comment which unit it must carry; the reader
-checks it. `lines` maps a dotted path of the file to its line, so that every answer can say which line it hangs on.
+Every key is optional. A field that holds a quantity is annotated with the unit it must carry and an example
+(`Volts`, `Millimetres` ...). `lines` maps a dotted path of the file to its line, so that every answer can say which
+line it hangs on.
 """
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
-from reworkkit.model.values import Quantity
+from reworkkit.model.quantity import parse_quantity
+from reworkkit.model.values import Quantity, Where
+
+if TYPE_CHECKING:
+    from pydantic_core import CoreSchema
 
 
 @dataclass(frozen=True, slots=True)
-class FilesFacts:
+class Dimension:
+    """The unit a value must carry and an example of writing it; read by the validator of the reader only."""
+
+    unit: str
+    example: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> "CoreSchema":
+        """Return the schema that reads a quantity; the validator library is imported here and nowhere else."""
+        from pydantic_core import PydanticCustomError, core_schema
+
+        def read(written: object) -> Quantity:
+            answer = self.read(written)
+            if isinstance(answer, Quantity):
+                return answer
+            raise PydanticCustomError(answer, "{text}", {"text": _shown(written), **self._facts(written)})
+
+        return core_schema.no_info_plain_validator_function(read)
+
+    def read(self, written: object) -> Any:
+        """Return the quantity, or the slug of what is wrong: `value-without-unit`, `value-unreadable`, `wrong-unit`.
+
+        >>> Dimension("V", "12 V").read("5 V").value, Dimension("mm", "1.6 mm").read("1.6 V")
+        (Decimal('5'), 'wrong-unit')
+        """
+        if isinstance(written, bool) or not isinstance(written, str | int | float):
+            return "value-unreadable"
+        anything = parse_quantity(str(written))
+        if anything is not None and not anything.unit:
+            return "value-without-unit"
+        wanted = parse_quantity(str(written), self.unit)
+        return wanted or ("wrong-unit" if anything else "value-unreadable")
+
+    def _facts(self, written: object) -> dict[str, str]:
+        found = parse_quantity(str(written))
+        return {"unit": self.unit, "example": self.example, "found": found.unit if found else ""}
+
+
+def _shown(written: object) -> str:
+    return str(written).lower() if isinstance(written, bool) else str(written)
+
+
+Volts = Annotated[Quantity, Dimension("V", "12 V")]
+Amps = Annotated[Quantity, Dimension("A", "0.5 A")]
+Watts = Annotated[Quantity, Dimension("W", "150 W")]
+Ohms = Annotated[Quantity, Dimension("ohm", "470 ohm")]
+Farads = Annotated[Quantity, Dimension("F", "2 mF")]
+Joules = Annotated[Quantity, Dimension("J", "50 J")]
+Percent = Annotated[Quantity, Dimension("%", "3 %")]
+Millimetres = Annotated[Quantity, Dimension("mm", "1.6 mm")]
+Ounces = Annotated[Quantity, Dimension("oz", "1 oz")]
+Celsius = Annotated[Quantity, Dimension("C", "245 \u00b0C")]
+Seconds = Annotated[Quantity, Dimension("s", "3 s")]
+NewtonMetres = Annotated[Quantity, Dimension("N m", "0.6 N m")]
+
+
+class _Whole:
+    """A whole number and nothing that could pass for one; read by the validator of the reader only."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> "CoreSchema":
+        from pydantic_core import core_schema
+
+        return core_schema.int_schema(strict=True)
+
+
+Count = Annotated[int, _Whole()]
+
+
+class Table:
+    """What every table of the file has in common: keys that are not fields are refused."""
+
+    __slots__ = ()
+    __pydantic_config__: ClassVar[dict[str, str]] = {"extra": "forbid"}
+
+
+@dataclass(frozen=True, slots=True)
+class FilesFacts(Table):
     """[files]: which file is what, and answers about reading them."""
 
     parts: str | None = None
@@ -27,14 +108,14 @@ class FilesFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class LaminateFacts:
+class LaminateFacts(Table):
     """[board]: the bare board."""
 
-    layers: int | None = None
-    thickness: Quantity | None = None  # mm
-    outer_copper: Quantity | None = None  # oz
-    inner_copper: Quantity | None = None  # oz
-    size: tuple[Quantity, Quantity] | None = None  # mm
+    layers: Count | None = None
+    thickness: Millimetres | None = None
+    outer_copper: Ounces | None = None
+    inner_copper: Ounces | None = None
+    size: tuple[Millimetres, Millimetres] | None = None
     alloy_found: str | None = None
     alloy_used: str | None = None
     ground: tuple[str, ...] = ()
@@ -44,55 +125,55 @@ class LaminateFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class SupplyFacts:
+class SupplyFacts(Table):
     """[supplies] net: where power comes in."""
 
-    volts: Quantity | None = None  # V
-    limit: Quantity | None = None  # A
-    tolerance: Quantity | None = None  # %
+    volts: Volts | None = None
+    limit: Amps | None = None
+    tolerance: Percent | None = None
     at: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class RailFacts:
+class RailFacts(Table):
     """[rails] net: what a rail must measure."""
 
-    volts: Quantity | None = None  # V
-    tolerance: Quantity | None = None  # %
+    volts: Volts | None = None
+    tolerance: Percent | None = None
     made_by: str | None = None
     at: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class LoadFacts:
+class LoadFacts(Table):
     """[loads] net: what hangs on a rail."""
 
-    amps: Quantity | None = None  # A
-    tolerance: Quantity | None = None  # %
-    from_volts: Quantity | None = None  # V
+    amps: Amps | None = None
+    tolerance: Percent | None = None
+    from_volts: Volts | None = None
     part: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class NetRange:
+class NetRange(Table):
     """[nets] net: what a net may be at, where it is no rail."""
 
-    low: Quantity | None = None  # V
-    high: Quantity | None = None  # V
+    low: Volts | None = None
+    high: Volts | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class PinJointFacts:
+class PinJointFacts(Table):
     """[parts] ref joints pin: what the copper round one pin is like."""
 
     planes: tuple[str, ...] = ()
     relief: str | None = None
-    edge: Quantity | None = None  # mm
-    vias: int | None = None
+    edge: Millimetres | None = None
+    vias: Count | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class PartFacts:
+class PartFacts(Table):
     """[parts] ref: what the papers do not say of one part."""
 
     kind: str | None = None
@@ -100,15 +181,15 @@ class PartFacts:
     faces: str | None = None
     role: str | None = None
     pins: dict[str, str] = field(default_factory=dict)
-    volts: Quantity | None = None  # V
-    amps: Quantity | None = None  # A
-    watts: Quantity | None = None  # W
-    forward: Quantity | None = None  # V
-    out: Quantity | None = None  # V
-    dropout: Quantity | None = None  # V
-    quiescent: Quantity | None = None  # A
-    height: Quantity | None = None  # mm
-    body_limit: Quantity | None = None  # C
+    volts: Volts | None = None
+    amps: Amps | None = None
+    watts: Watts | None = None
+    forward: Volts | None = None
+    out: Volts | None = None
+    dropout: Volts | None = None
+    quiescent: Amps | None = None
+    height: Millimetres | None = None
+    body_limit: Celsius | None = None
     moisture: str | None = None
     heat_sensitive: bool | None = None
     dear: bool | None = None
@@ -117,13 +198,13 @@ class PartFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class HoldPointFacts:
+class HoldPointFacts(Table):
     """[[hold_points]]: stop here, power up, measure."""
 
     name: str
     supply: str | None = None
     feed: str | None = None
-    limit: Quantity | None = None  # A
+    limit: Amps | None = None
     needs: tuple[str, ...] = ()
     before: tuple[str, ...] = ()
     measure: tuple[str, ...] = ()
@@ -131,18 +212,18 @@ class HoldPointFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class FastenFacts:
+class FastenFacts(Table):
     """[[fasten]]: parts that are bolted or clipped."""
 
     parts: tuple[str, ...] = ()
     to: str | None = None
     before_soldering: bool = False
-    torque: Quantity | None = None  # N m
+    torque: NewtonMetres | None = None
     insulated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class ProgramFacts:
+class ProgramFacts(Table):
     """[[program]]: parts that get firmware."""
 
     part: str
@@ -152,18 +233,18 @@ class ProgramFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class OrderFacts:
+class OrderFacts(Table):
     """[order]: the person's own rules, allowed dwell times, constraints switched off by slug."""
 
     rules: tuple[str, ...] = ()
-    dwell_lead: Quantity | None = None  # s
-    dwell_tab: Quantity | None = None  # s
-    dwell_hole: Quantity | None = None  # s
+    dwell_lead: Seconds | None = None
+    dwell_tab: Seconds | None = None
+    dwell_hole: Seconds | None = None
     without: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class SignalFacts:
+class SignalFacts(Table):
     """[inputs] and [outputs] name: where it is and what it does."""
 
     at: str | None = None
@@ -171,31 +252,79 @@ class SignalFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class LiveFacts:
-    """[live]: the first run at high energy."""
+class LiveFacts(Table):
+    """[live]: the first run at high energy. Ratings are those on DC where the bus is DC."""
 
     net: str | None = None
-    volts: Quantity | None = None  # V
-    capacitance: Quantity | None = None  # F
+    volts: Volts | None = None
+    capacitance: Farads | None = None
     load: str | None = None
-    watts: Quantity | None = None  # W
-    precharge: Quantity | None = None  # ohm
-    bleeder: Quantity | None = None  # ohm
+    """resistive, transformer, converter or motor."""
+    watts: Watts | None = None
+    precharge: Ohms | None = None
+    bleeder: Ohms | None = None
+    hold_point: str | None = None
+    """The hold point that this run is; needed only where several ask for a confirmation."""
+    who_is_in_house: str | None = None
+    who_cuts_supply: str | None = None
+    """Who, and from where: "Ada, at the switch of the box by the door"."""
+    source_amps: Amps | None = None
+    """What the source can deliver into a short, or its limit."""
+    isolated: bool | None = None
+    fuse: Amps | None = None
+    fuse_volts: Volts | None = None
+    fuse_breaks: Amps | None = None
+    current_limit: Amps | None = None
+    """Limit of a supply used for the first run instead of a lamp."""
+    lamp: Watts | None = None
+    lamp_volts: Volts | None = None
+    idle: Watts | None = None
+    start_volts: Volts | None = None
+    """The lowest voltage a converter starts at."""
+    control_fed_apart: bool | None = None
+    precharge_power: Watts | None = None
+    precharge_pulse: Joules | None = None
+    """The single pulse the resistor bears, from its maker's curve."""
+    precharge_volts: Volts | None = None
+    load_while_charging: bool | None = None
+    """Whether the load hangs on the bus while it charges."""
+    contactor_volts: Volts | None = None
+    makes: Amps | None = None
+    breaks: Amps | None = None
+    loop: Ohms | None = None
+    """Source, wires, fuse, contact and capacitor together: what limits the current when the contactor closes."""
+    bleeder_power: Watts | None = None
+    bleeder_volts: Volts | None = None
+    discharge: Ohms | None = None
+    """The resistor clipped on by hand."""
+    discharge_power: Watts | None = None
+    discharge_volts: Volts | None = None
+    bus_limit: Volts | None = None
+    """What the parts on the bus bear: the lowest rating of them."""
+    abort_volts: Volts | None = None
+    abort_amps: Amps | None = None
+    abort_celsius: Celsius | None = None
+    soak: Seconds | None = None
+    insulation_volts: Volts | None = None
+    """Test voltage at which the tabs' insulation was measured, and what the tester showed."""
+    insulation: Ohms | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class TipFacts:
+class TipFacts(Table):
     """[bench] tips name: one soldering tip."""
 
     size: str | None = None
-    width: Quantity | None = None  # mm
+    width: Millimetres | None = None
     slip_on: bool | None = None
-    power: Quantity | None = None  # W
-    coupon: Quantity | None = None  # s
+    power: Watts | None = None
+    coupon: Seconds | None = None
+    flowed: tuple[str, ...] = ()
+    """Measured joints: `U3.4: 4 s at 350 C`."""
 
 
 @dataclass(frozen=True, slots=True)
-class MeterFacts:
+class MeterFacts(Table):
     """[bench] meter: the multimeter."""
 
     volts: str | None = None
@@ -203,27 +332,27 @@ class MeterFacts:
     amps: str | None = None
     red_is_plus_in_ohms: bool | None = None
     red_is_plus_in_diode: bool | None = None
-    diode_test_limit: Quantity | None = None  # V
+    diode_test_limit: Volts | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class BenchFacts:
+class BenchFacts(Table):
     """[bench], or bench.toml: what stands on the bench."""
 
     tips: dict[str, TipFacts] = field(default_factory=dict)
-    preheat: Quantity | None = None  # C
+    preheat: Celsius | None = None
     hot_air: bool | None = None
     meter: MeterFacts = field(default_factory=MeterFacts)
-    supply_volts: Quantity | None = None  # V
-    supply_amps: Quantity | None = None  # A
+    supply_volts: Volts | None = None
+    supply_amps: Amps | None = None
     supply_accuracy: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class BoardFacts:
-    """All of board.toml, with bench.toml folded in."""
+class BoardFacts(Table):
+    """All of board.toml, with bench.toml folded in; keys of the file that the reader adds itself stand last."""
 
-    format: int = 1
+    format: Count = 1
     name: str | None = None
     revision: str | None = None
     files: FilesFacts = field(default_factory=FilesFacts)
@@ -243,3 +372,23 @@ class BoardFacts:
     live: LiveFacts | None = None
     bench: BenchFacts = field(default_factory=BenchFacts)
     lines: dict[str, int] = field(default_factory=dict)
+    bench_lines: dict[str, int] = field(default_factory=dict)
+    bench_file: str | None = None
+
+    def where(self, path: str) -> Where | None:
+        """Return the place a dotted path was written at: in board.toml, else in bench.toml, else None.
+
+        >>> BoardFacts(lines={"rails.+5V": 12}).where("rails.+5V.volts")
+        Where(file='board.toml', line=12)
+        """
+        for file, lines in (("board.toml", self.lines), (self.bench_file or "bench.toml", self.bench_lines)):
+            for known in _ends(path):
+                if known in lines:
+                    return Where(file, lines[known])
+        return None
+
+
+def _ends(path: str) -> tuple[str, ...]:
+    """Return the path and what is left of it without its last steps, but never the section alone."""
+    steps = path.split(".")
+    return tuple(".".join(steps[:n]) for n in range(len(steps), min(len(steps), 2) - 1, -1))

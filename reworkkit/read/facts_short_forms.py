@@ -1,0 +1,250 @@
+"""The short forms of board.toml, turned into the tables they stand for.
+
+`"5 V 3 %"` under [rails] means `{ volts = "5 V", tolerance = "3 %" }`: the quantities come in any order and are told
+apart by their unit. What cannot be placed is put where the check of values refuses it with its own words, so nothing
+is dropped and error paths stay those of the file.
+"""
+
+import re
+import types
+from collections.abc import Callable, Mapping
+from dataclasses import fields
+from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+
+from reworkkit.model.designator import canonical
+from reworkkit.model.facts import (
+    BenchFacts,
+    BoardFacts,
+    Dimension,
+    LoadFacts,
+    PartFacts,
+    RailFacts,
+    SupplyFacts,
+    Table,
+    TipFacts,
+)
+from reworkkit.model.quantity import parse_quantity
+
+Raw = dict[str, Any]
+
+_RANGE = re.compile(r"(?P<letters>[A-Z_]+)(?P<first>[0-9]+)-(?P=letters)(?P<last>[0-9]+)")
+_WIDEST_RANGE = 1000
+_TEXT_LABELS = {"at": "at", "by": "made_by", "made by": "made_by", "part": "part"}
+_QUANTITY_LABELS = {"limit": "limit", "from": "from_volts", "tolerance": "tolerance", "volts": "volts", "amps": "amps"}
+
+
+def as_tables(raw: Raw) -> Raw:
+    """Return board.toml with every short form written out as a table; what is no short form stays as it is."""
+    full = {key: _SECTIONS[key](value) if key in _SECTIONS else value for key, value in raw.items()}
+    return dict(_lists(full, BoardFacts))
+
+
+def bench_as_tables(raw: Raw) -> Raw:
+    """Return bench.toml, or the table [bench], with the short forms of tips written out."""
+    return dict(_lists(_bench(raw), BenchFacts))
+
+
+def expand_range(written: str) -> tuple[str, ...]:
+    """Return the designators a key or list item stands for; only `Q1-Q4` with the same letters twice is a range.
+
+    >>> expand_range("q1 - q3, D4"), expand_range("J1-2")
+    (('Q1', 'Q2', 'Q3', 'D4'), ('J1-2',))
+    """
+    return tuple(ref for part in written.split(",") if part.strip() for ref in _one_range(canonical(part)))
+
+
+def _one_range(ref: str) -> tuple[str, ...]:
+    found = _RANGE.fullmatch(ref)
+    if not found or not 0 <= int(found["last"]) - int(found["first"]) < _WIDEST_RANGE:
+        return (ref,)
+    return tuple(f"{found['letters']}{n}" for n in range(int(found["first"]), int(found["last"]) + 1))
+
+
+def dimensions(record: type[Table]) -> dict[str, Dimension]:
+    """Return the fields of a record that hold a quantity, with the unit each needs."""
+    found = {name: _dimension(hint) for name, hint in get_type_hints(record, include_extras=True).items()}
+    return {name: dimension for name, dimension in found.items() if dimension}
+
+
+def _dimension(hint: Any) -> Dimension | None:
+    for choice in get_args(hint) if get_origin(hint) in (Union, types.UnionType) else (hint,):
+        if get_origin(choice) is Annotated:
+            return next((mark for mark in get_args(choice) if isinstance(mark, Dimension)), None)
+    return None
+
+
+def _each(short: Callable[[str], Raw]) -> Callable[[Any], Any]:
+    """Return a function that turns every text of a section into a table by `short`."""
+
+    def turn(section: Any) -> Any:
+        if not isinstance(section, Mapping):
+            return section
+        return {name: short(value) if isinstance(value, str) else value for name, value in section.items()}
+
+    return turn
+
+
+def _quantities(record: type[Table], text_field: str | None = None) -> Callable[[str], Raw]:
+    """Return the short form of a record: its quantities in any order, told apart by unit; labels may stand before."""
+
+    def short(text: str) -> Raw:
+        return _ShortForm(record, text_field).read(text)
+
+    return short
+
+
+class _ShortForm:
+    """Reads one short form, word by word."""
+
+    def __init__(self, record: type[Table], text_field: str | None) -> None:
+        self.units = dimensions(record)
+        self.names = {one.name for one in fields(record)}  # type: ignore[arg-type]
+        self.text_field = text_field
+        self.table: Raw = {}
+        self.odd: list[str] = []
+
+    def read(self, text: str) -> Raw:
+        """Return the table a short form stands for; what has no place goes where the check of values refuses it."""
+        for piece in re.split(r",\s+|;", text):
+            words = piece.replace("+/-", "").replace("±", "").split()
+            while words:
+                used = self._labelled(words) or self._quantity(words) or self._left_over(words)
+                words = words[used:]
+        for text in self.odd:
+            free = [name for name in self.units if name not in self.table]
+            self._put((free or list(self.units))[0] if parse_quantity(text) else next(iter(self.units)), text)
+        return self.table
+
+    def _labelled(self, words: list[str]) -> int:
+        """Take `at J1.1` or `limit 0.5 A`; return how many words were used."""
+        for count in (2, 1):
+            name = _TEXT_LABELS.get(" ".join(words[:count]).casefold())
+            if name in self.names and len(words) > count:
+                self._put(str(name), " ".join(words[count:]))
+                return len(words)
+        name = _QUANTITY_LABELS.get(words[0].casefold())
+        if name not in self.units or len(words) == 1:
+            return 0
+        taken = _longest_quantity(words[1:]) or 1
+        self._put(str(name), " ".join(words[1 : 1 + taken]))
+        return 1 + taken
+
+    def _quantity(self, words: list[str]) -> int:
+        used = _longest_quantity(words)
+        found = parse_quantity(" ".join(words[:used])) if used else None
+        if found:
+            free = [n for n, needs in self.units.items() if needs.unit == found.unit and n not in self.table]
+            if free:
+                self._put(free[0], found.text)
+            else:
+                self.odd.append(found.text)
+        return used
+
+    def _left_over(self, words: list[str]) -> int:
+        if self.text_field:
+            self._put(self.text_field, words[0])
+        else:
+            self.odd.append(words[0])
+        return 1
+
+    def _put(self, name: str, text: str) -> None:
+        self.table[name] = f"{self.table[name]} {text}" if name in self.table else text
+
+
+def _longest_quantity(words: list[str]) -> int:
+    """Return how many of the first words make one quantity with its unit: `5 V`, `0.6 N m`, `5V`; 0 for none."""
+    readings = {n: parse_quantity(" ".join(words[:n])) for n in (3, 2, 1) if n <= len(words)}
+    with_unit = [n for n, found in readings.items() if found and found.unit]
+    return next(iter(with_unit), 1 if readings.get(1) else 0)
+
+
+def _net_range(text: str) -> Raw:
+    """Return `5 V to 20 V` as low and high; one value alone is both."""
+    low, _, high = text.partition(" to ")
+    return {"low": low.strip(), "high": (high or low).strip()}
+
+
+def _signal(text: str) -> Raw:
+    at, _, does = text.partition(":")
+    return {"at": at.strip(), "does": does.strip()} if does else {"at": at.strip()}
+
+
+def _board(section: Any) -> Any:
+    if not isinstance(section, Mapping):
+        return section
+    turned = dict(section)
+    if isinstance(size := turned.get("size"), str):
+        turned["size"] = _size(size)
+    if isinstance(planes := turned.get("planes"), Mapping):
+        turned["planes"] = {net: [layers] if isinstance(layers, str) else layers for net, layers in planes.items()}
+    return turned
+
+
+def _size(text: str) -> list[str]:
+    """Return `80 mm x 60 mm` or `80 x 60 mm` as two lengths.
+
+    >>> _size("80 x 60 mm")
+    ['80 mm', '60 mm']
+    """
+    sides = [side.strip() for side in re.split(r"[x×*]", text)]
+    unit = re.sub(r"^[0-9.,\s]+", "", sides[-1])
+    return [f"{side} {unit}" if re.fullmatch(r"[0-9.,]+", side) and unit else side for side in sides]
+
+
+def _parts(section: Any) -> Any:
+    if not isinstance(section, Mapping):
+        return section
+    return {key: {"faces": value} if isinstance(value, str) else value for key, value in section.items()}
+
+
+def _one_or_several(section: Any) -> Any:
+    return [section] if isinstance(section, Mapping) else section
+
+
+def _bench(section: Any) -> Any:
+    if not isinstance(section, Mapping) or "tips" not in section:
+        return section
+    return {**section, "tips": _each(_quantities(TipFacts, "size"))(section["tips"])}
+
+
+_SECTIONS: dict[str, Callable[[Any], Any]] = {
+    "board": _board,
+    "supplies": _each(_quantities(SupplyFacts)),
+    "rails": _each(_quantities(RailFacts)),
+    "loads": _each(_quantities(LoadFacts)),
+    "nets": _each(_net_range),
+    "parts": _parts,
+    "hold_points": _one_or_several,
+    "fasten": _one_or_several,
+    "program": _one_or_several,
+    "inputs": _each(_signal),
+    "outputs": _each(_signal),
+    "bench": _bench,
+}
+
+
+def _lists(raw: Any, record: Any) -> Any:
+    """Return the table with a lone text where a list of texts is wanted put into a list."""
+    if not isinstance(raw, Mapping):
+        return raw
+    hints = get_type_hints(record, include_extras=True)
+    return {key: _list_of(value, hints.get(key)) for key, value in raw.items()}
+
+
+def _list_of(value: Any, hint: Any) -> Any:
+    if hint == tuple[str, ...]:
+        return [value] if isinstance(value, str) else value
+    inner = [arg for arg in (hint, *get_args(hint)) if isinstance(arg, type) and issubclass(arg, Table)]
+    if not inner:
+        return value
+    if get_origin(hint) is dict and isinstance(value, Mapping):
+        return {name: _lists(one, inner[0]) for name, one in value.items()}
+    if isinstance(value, list):
+        return [_lists(one, inner[0]) for one in value]
+    return _lists(value, inner[0])
+
+
+def expand_designators(facts_parts: Mapping[str, PartFacts]) -> dict[str, tuple[str, ...]]:
+    """Return which designators each key of [parts] stands for, keys of one designator last so that they win."""
+    spans = {key: expand_range(key) for key in facts_parts}
+    return dict(sorted(spans.items(), key=lambda item: -len(item[1])))
