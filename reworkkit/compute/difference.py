@@ -1,0 +1,106 @@
+"""The difference between the parts list and what is on the board."""
+
+from collections import Counter
+
+from reworkkit.model.board import Board
+from reworkkit.model.designator import natural_key
+from reworkkit.model.job import PlaceState, Situation
+from reworkkit.model.messages import Finding, NotJudged, message
+from reworkkit.model.part import Part, PartLine
+from reworkkit.model.results import Counts, Difference, DifferenceItem
+from reworkkit.model.values import Where
+from reworkkit.model.vocabulary import DiffStatus, Fit, PartState, Place, Severity, WayRound
+
+TO_FIT = (
+    DiffStatus.FITTED,
+    DiffStatus.MISSING,
+    DiffStatus.TO_REPLACE,
+    DiffStatus.TO_TURN,
+    DiffStatus.NOT_INSPECTED,
+)
+
+
+def compare_with_list(board: Board, situation: Situation) -> Difference:
+    """Return every listed place with its status, every unexpected one, and the sums.
+
+    Invariants: listed = to_fit + do_not_fit + not_parts; to_fit is the sum of its five statuses; with nobody having
+    looked, no place is ever missing.
+    """
+    rows = {line.where: line for line in board.lines}
+    items = [_item(part, rows, situation.states.get(ref)) for ref, part in board.parts.items()]
+    items += [_unlisted(state) for ref, state in situation.states.items() if ref not in board.parts and _there(state)]
+    items.sort(key=lambda item: natural_key(item.ref))
+    return Difference(_counts(board, items), tuple(items), _findings(board, situation), _not_judged(board, situation))
+
+
+def status_of(part: Part, state: PlaceState | None) -> DiffStatus:
+    """Return the status of a listed place from what the design wants and what is there."""
+    state = state or PlaceState(part.ref)
+    if part.fit is Fit.NOT_A_PART:
+        return DiffStatus.NOT_A_PART
+    if part.fit is Fit.DO_NOT_FIT:
+        return DiffStatus.UNEXPECTED if _there(state) else DiffStatus.DO_NOT_FIT
+    if state.place is Place.NOT_INSPECTED:
+        return DiffStatus.NOT_INSPECTED
+    if state.place is Place.EMPTY:
+        return DiffStatus.MISSING
+    if state.part in (PartState.DAMAGED, PartState.WRONG_PART):
+        return DiffStatus.TO_REPLACE
+    return DiffStatus.TO_TURN if state.way_round is WayRound.REVERSED else DiffStatus.FITTED
+
+
+def _there(state: PlaceState) -> bool:
+    return state.place is Place.FITTED or state.part is PartState.TEMPORARY_LINK
+
+
+def _item(part: Part, rows: dict[Where, PartLine], state: PlaceState | None) -> DifferenceItem:
+    row = rows.get(part.where)
+    value, package = (row.value_text, row.package_text) if row else ("", "")
+    return DifferenceItem(
+        part.ref,
+        status_of(part, state),
+        value,
+        package,
+        part.identity.part_number,
+        part.where.file,
+        part.where.line,
+        state.note if state else "",
+    )
+
+
+def _unlisted(state: PlaceState) -> DifferenceItem:
+    return DifferenceItem(state.ref, DiffStatus.UNEXPECTED, "", "", "", "", 0, state.note)
+
+
+def _counts(board: Board, items: list[DifferenceItem]) -> Counts:
+    by_status = Counter(item.status for item in items)
+    fits = Counter(part.fit for part in board.parts.values())
+    return Counts(
+        listed=len(board.parts),
+        to_fit=fits[Fit.FIT],
+        do_not_fit=fits[Fit.DO_NOT_FIT],
+        not_parts=fits[Fit.NOT_A_PART],
+        **{status.value: by_status[status] for status in TO_FIT},
+        unexpected=by_status[DiffStatus.UNEXPECTED],
+    )
+
+
+def _findings(board: Board, situation: Situation) -> tuple[Finding, ...]:
+    found = []
+    if board.fitted and not board.fitted.others_stated and situation.at_event is None:
+        named = {state.ref for state in board.fitted.states}
+        unnamed = [ref for ref, part in board.parts.items() if part.fit is Fit.FIT and ref not in named]
+        if unnamed:
+            found.append(Finding(message("unnamed-count-as-empty", count=len(unnamed)), Severity.NOTE))
+    for ref, state in situation.states.items():
+        if ref not in board.parts:
+            slug = "fitted-but-not-listed" if _there(state) else "named-but-not-listed"
+            found.append(Finding(message(slug, ref=ref), Severity.CHECK, (ref,)))
+    return tuple(found)
+
+
+def _not_judged(board: Board, situation: Situation) -> tuple[NotJudged, ...]:
+    if situation.looked:
+        return ()
+    because = message("no-fitted-list")
+    return (NotJudged((), message("what-is-missing"), because, "fitted.csv: others: fitted"),)
