@@ -4,6 +4,7 @@ from typing import Generic, NamedTuple, TypeVar
 
 from reworkkit.model.board import Board
 from reworkkit.model.job import Situation
+from reworkkit.model.results import Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
 
 Result = TypeVar("Result", covariant=True)
 
@@ -14,3 +15,17 @@ class Answer(NamedTuple, Generic[Result]):
     board: Board
     situation: Situation
     result: Result
+
+
+class SheetSource(NamedTuple):
+    """Everything a bench sheet is made from; `job_id` is None where there is no job."""
+
+    board: Board
+    situation: Situation
+    difference: Difference
+    verdicts: tuple[OrientationVerdict, ...]
+    plan: Plan
+    marks: dict[str, tuple[str, ...]]
+    heat: dict[str, HeatDemand]
+    hold_points: tuple[HoldPoint, ...]
+    job_id: str | None

@@ -7,7 +7,7 @@ from memory), the number codes common practice.
 import re
 from decimal import Decimal
 
-from reworkkit.model.part import PartValue
+from reworkkit.model.part import Part, PartValue
 from reworkkit.model.part_value import SERIES, in_series
 
 _PICO = Decimal("1E-12")
@@ -304,3 +304,9 @@ def _resistor_marks(ohms: Decimal, value: PartValue, package_name: str, size: st
     short, long = resistor_number(ohms), resistor_number(ohms, 3)
     marks = (long, coded, short) if fine else (short, coded, long)
     return tuple(dict.fromkeys(mark for mark in marks if mark))
+
+
+def part_marks(part: Part) -> tuple[str, ...]:
+    """Return the marks to look for on a part, from its kind, value and package."""
+    identity = part.identity
+    return printed_marks(identity.kind, identity.value, identity.package.name if identity.package else "")

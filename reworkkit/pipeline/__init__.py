@@ -1,0 +1,1 @@
+"""The line of work: reading, computing and recording are joined here and nowhere else."""

@@ -1,0 +1,109 @@
+"""One function a question. This is the public API: each takes a Request and returns an Answer."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.answer import Answer, SheetSource
+from reworkkit.model.designator import canonical
+from reworkkit.pipeline.files import sheet_path
+from reworkkit.pipeline.places import find_target, has_job
+from reworkkit.pipeline.work import Work
+
+if TYPE_CHECKING:
+    from reworkkit.model.messages import Finding
+    from reworkkit.model.results import Difference, OrientationVerdict, Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What a person asks about: the board folder or lone list, which copy, and answers about reading."""
+
+    target: Path | None = None
+    copy: int = 1
+    columns: Mapping[str, str] = field(default_factory=dict)
+    encoding: str | None = None
+
+
+def open_work(request: Request) -> Work:
+    """Return the lazy graph of results for the board and the situation that the request is about."""
+    from reworkkit.compute.situation import situation_of_files
+    from reworkkit.read.folder import Answers, read_board
+
+    target = find_target(request.target, Path.cwd())
+    board = read_board(target, Answers(request.columns, request.encoding))
+    if has_job(target):
+        from reworkkit.pipeline.job import situation_of_job
+
+        return Work(board, situation_of_job(target, request.copy))
+    return Work(board, situation_of_files(board, request.copy))
+
+
+def audit(request: Request) -> "Answer[tuple[Finding, ...]]":
+    """Return what is doubtful in the papers, worst first."""
+    work = open_work(request)
+    return Answer(work.board, work.situation, work.audit)
+
+
+def diff(request: Request) -> "Answer[Difference]":
+    """Return what is missing, to replace, to turn, not inspected and unexpected."""
+    work = open_work(request)
+    return Answer(work.board, work.situation, work.difference)
+
+
+def polarity(request: Request) -> "Answer[tuple[OrientationVerdict, ...]]":
+    """Return which way round each polarised part goes, as far as it is known."""
+    work = open_work(request)
+    return Answer(work.board, work.situation, work.verdicts)
+
+
+def plan(request: Request) -> "Answer[Plan]":
+    """Return the work order for what is still to do."""
+    work = open_work(request)
+    return Answer(work.board, work.situation, work.plan)
+
+
+def plan_why(request: Request, ref: str) -> "tuple[Answer[Plan], str]":
+    """Return the work order and the canonical designator asked about; raises ReworkkitError for an unknown one."""
+    answer = plan(request)
+    wanted = canonical(ref)
+    if wanted not in answer.board.parts:
+        raise ReworkkitError("unknown-ref", ref=wanted)
+    return answer, wanted
+
+
+def plan_what_if(request: Request, rule: str) -> "Answer[tuple[Plan, Plan]]":
+    """Return the work order as it is and as it would be with one more rule."""
+    work = open_work(request)
+    order = work.board.facts.order
+    facts = replace(work.board.facts, order=replace(order, rules=(*order.rules, rule)))
+    other = Work(replace(work.board, facts=facts), work.situation)
+    return Answer(work.board, work.situation, (work.plan, other.plan))
+
+
+def report(request: Request, output: Path | None = None) -> tuple[SheetSource, Path]:
+    """Return everything a bench sheet shows, and where the sheet goes."""
+    target = find_target(request.target, Path.cwd())
+    work = open_work(request)
+    source = SheetSource(
+        work.board,
+        work.situation,
+        work.difference,
+        work.verdicts,
+        work.plan,
+        work.marks,
+        work.heat,
+        (),
+        _job_id(target),
+    )
+    return source, sheet_path(target, output)
+
+
+def _job_id(target: Path) -> str | None:
+    if not has_job(target):
+        return None
+    from reworkkit.pipeline.job import open_job
+
+    return open_job(target).job_id
