@@ -43,4 +43,7 @@ class Screen:
             )
         for row in rows:
             table.add_row(*(Text(cell) for cell in row))
-        self.console.print(Padding(table, (0, 0, 0, 2), expand=False))
+        with self.console.capture() as printed:
+            self.console.print(Padding(table, (0, 0, 0, 2), expand=False))
+        for line in printed.get().splitlines():
+            self.console.file.write(line.rstrip() + "\n")

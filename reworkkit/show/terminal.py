@@ -1,0 +1,145 @@
+"""What each question prints on a terminal: plain words, 80 columns, worst first, the next command last."""
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from reworkkit.model.board import Board
+from reworkkit.model.designator_list import in_short
+from reworkkit.model.job import Situation
+from reworkkit.model.messages import Finding, Message, NotJudged, message
+from reworkkit.model.results import Difference, DifferenceItem, OrientationVerdict
+from reworkkit.model.vocabulary import Basis, DiffStatus, PolarityVerdict, Severity
+from reworkkit.show.screen import Screen
+from reworkkit.show.texts import sentence
+
+SHOWN_FIRST = 5
+STATUS_ORDER = (
+    DiffStatus.TO_TURN,
+    DiffStatus.TO_REPLACE,
+    DiffStatus.UNEXPECTED,
+    DiffStatus.MISSING,
+    DiffStatus.NOT_INSPECTED,
+)
+VERDICT_ORDER = (
+    PolarityVerdict.CONTRADICTS,
+    PolarityVerdict.NO_NOTE,
+    PolarityVerdict.UNDECIDED,
+    PolarityVerdict.AGREES,
+    PolarityVerdict.NOT_POLARISED,
+)
+SEVERITY_STYLE = {Severity.STOP: "warning", Severity.CHECK: "caution", Severity.NOTE: ""}
+
+
+class Report:
+    """Prints the answers of one command in one language."""
+
+    def __init__(self, language: str = "en", screen: Screen | None = None) -> None:
+        self.language = language
+        self.screen = screen or Screen()
+
+    def say(self, slug: str, *, style: str = "", indent: int = 0, **facts: str | int) -> None:
+        """Print the sentence of a slug."""
+        self.screen.line(self.words(message(slug, **facts)), style, indent)
+
+    def words(self, text: Message, part: str = "sentence") -> str:
+        """Return the words of a message."""
+        return sentence(text, self.language, part)
+
+    def board_line(self, board: Board, situation: Situation) -> None:
+        """Print which board this is and what the answer rests on."""
+        revision = f", {board.revision}" if board.revision else ""
+        slug = "basis-job" if situation.basis is Basis.JOB else "basis-files"
+        basis = self.words(message(slug, event=situation.at_event or 0, copy=situation.copy))
+        self.screen.line(f"{board.name}{revision}: {basis}", "heading")
+
+    def findings(self, findings: Iterable[Finding], every: bool = False) -> None:
+        """Print findings, the worst five first; the rest is counted, or shown with --all."""
+        ordered = sorted(findings, key=lambda finding: tuple(Severity).index(finding.severity))
+        if not ordered:
+            return
+        self.screen.heading(self.words(message("heading-findings", count=len(ordered))))
+        for finding in ordered if every else ordered[:SHOWN_FIRST]:
+            self.finding(finding)
+        if not every and len(ordered) > SHOWN_FIRST:
+            self.say("more-findings", indent=2, style="quiet", count=len(ordered) - SHOWN_FIRST)
+
+    def finding(self, finding: Finding) -> None:
+        """Print one finding: where, what, and what to do."""
+        place = f"{finding.where[0]}: " if finding.where else ""
+        text = f"{place}{self.words(finding.message)}"
+        self.screen.line(f"{finding.severity}: {text}", SEVERITY_STYLE[finding.severity], indent=2)
+        if cure := self.words(finding.message, "cure"):
+            self.screen.line(cure, "quiet", indent=4)
+
+    def not_judged(self, questions: Iterable[NotJudged]) -> None:
+        """Print open questions, those with one cause folded into one line."""
+        questions = sorted(questions, key=lambda q: self.words(q.because))
+        for because, group in groupby(questions, key=lambda q: self.words(q.because)):
+            asked = list(group)
+            refs = in_short(ref for question in asked for ref in question.about)
+            self.screen.line(f"{self.words(message('not-judged'))} {refs}: {because}".replace(" : ", ": "), indent=2)
+            if answer := next((question.answer for question in asked if question.answer), None):
+                self.say("answer-with", indent=4, style="quiet", line=answer)
+
+    def next_command(self, command: str) -> None:
+        """Print which command comes next."""
+        self.screen.line()
+        self.say("next-command", style="quiet", command=command)
+
+    def diff(self, board: Board, situation: Situation, difference: Difference, findings: Iterable[Finding]) -> None:
+        """Print what is missing, to replace, to turn, not inspected and unexpected."""
+        counts = difference.counts
+        self.board_line(board, situation)
+        self.say("diff-listed", **counts._asdict())
+        self.say("diff-found", **counts._asdict())
+        for status in STATUS_ORDER:
+            items = [item for item in difference.items if item.status is status]
+            if items and not (status is DiffStatus.NOT_INSPECTED and not situation.looked):
+                title = self.words(message("status-" + status.value.replace("_", "-")))
+                self.screen.heading(f"{title} ({len(items)})")
+                self.screen.table(_item_rows(items), widest=26)
+        self.findings(findings)
+        if difference.not_judged:
+            self.screen.line()
+        self.not_judged(difference.not_judged)
+        self.next_command("reworkkit plan" if situation.looked else "reworkkit survey")
+
+    def audit(self, board: Board, situation: Situation, findings: Sequence[Finding], every: bool) -> None:
+        """Print what is doubtful in the papers."""
+        self.board_line(board, situation)
+        self.say("audit-read", files=len(board.files), parts=len(board.parts), findings=len(findings))
+        self.findings(findings, every)
+        self.next_command("reworkkit survey")
+
+    def polarity(self, board: Board, situation: Situation, verdicts: Sequence[OrientationVerdict]) -> None:
+        """Print which way round each polarised part goes."""
+        self.board_line(board, situation)
+        for verdict in VERDICT_ORDER:
+            of_kind = [one for one in verdicts if one.verdict is verdict]
+            if of_kind:
+                title = self.words(message("verdict-" + verdict.value.replace("_", "-")))
+                self.screen.heading(f"{title} ({len(of_kind)})")
+                self.screen.table([self._verdict_row(one) for one in of_kind], widest=20)
+        questions = [one.question for one in verdicts if one.question]
+        if questions:
+            self.screen.line()
+        self.not_judged(questions)
+        self.next_command("reworkkit plan")
+
+    def _verdict_row(self, verdict: OrientationVerdict) -> tuple[str, str, str]:
+        mark = f"{verdict.mark.mark} = {verdict.mark.terminal}" if verdict.mark else self.words(message("no-mark-rule"))
+        if verdict.mark and not verdict.mark.reliable:
+            mark = self.words(message("mark-not-reliable"))
+        note = verdict.note or "-"
+        return verdict.ref, mark, f"{note}. {self.words(verdict.why)}"
+
+
+def _item_rows(items: list[DifferenceItem]) -> list[tuple[str, str, str]]:
+    """Return one row for each distinct value, package and remark, its designators written the short way."""
+    by_part: dict[tuple[str, str, str], list[str]] = {}
+    for item in items:
+        by_part.setdefault((item.value or item.part_number, item.package, item.note), []).append(item.ref)
+    return [
+        (value, package, in_short(refs) + (f"  ({note})" if note else ""))
+        for (value, package, note), refs in by_part.items()
+    ]
