@@ -11,7 +11,7 @@ demo: $(VENV)/.installed
 
 test: $(VENV)/.test browser simulator
 	$(MAKE) --no-print-directory lint
-	$(BIN)/python -m pytest -q -n $(WORKERS) -m "not proof"
+	$(BIN)/python -m pytest -q -n $(WORKERS) -m "not proof" --validation check
 
 lint: $(VENV)/.test
 	$(BIN)/ruff check reworkkit tests
@@ -19,6 +19,7 @@ lint: $(VENV)/.test
 
 docs: $(VENV)/.test
 	$(BIN)/python -m tests.generate_docs
+	$(BIN)/python -m pytest -q -n $(WORKERS) -m "not proof" --validation write --deselect tests/house/test_docs.py
 
 proof: $(VENV)/.test
 	$(BIN)/python -m pytest -q -m proof --timeout 3600
