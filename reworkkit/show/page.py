@@ -1,0 +1,66 @@
+"""The one place where a sheet becomes a page: environment, our own SVG marked safe, style and script laid in."""
+
+from functools import cache
+from importlib.resources import files
+
+import jinja2
+from markupsafe import Markup
+
+from reworkkit.show.drawings import Picture, number, svg_of
+from reworkkit.show.sheet import Sheet
+from reworkkit.show.sheet_words import Speaker
+
+TEMPLATE = "bench-sheet.html.j2"
+
+
+@cache
+def environment() -> jinja2.Environment:
+    """Return the environment of all pages: everything escaped, an unknown name is an error."""
+    made = jinja2.Environment(
+        loader=jinja2.PackageLoader("reworkkit.show", "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    made.filters["picture"] = _picture
+    made.filters["mm"] = number
+    return made
+
+
+def _picture(picture: Picture) -> Markup:
+    return Markup(svg_of(picture.pieces))
+
+
+@cache
+def _laid_in(name: str) -> Markup:
+    return Markup((files(__package__) / "templates" / name).read_text(encoding="utf-8").strip())
+
+
+def render_sheet(sheet: Sheet) -> str:
+    """Return the page: one self-contained file. Equal sheets give the same bytes."""
+    template = environment().get_template(TEMPLATE)
+    return template.render(
+        sheet=sheet,
+        views={view.side: view for view in sheet.views},
+        say=Speaker(sheet.language).text,
+        style=_laid_in("style.css"),
+        script=_laid_in("script.js"),
+        facts=page_facts(sheet),
+    )
+
+
+def page_facts(sheet: Sheet) -> dict[str, object]:
+    """Return what the page's script must know: identity for the page state, and its words."""
+    return {
+        "format": "reworkkit.page_state/1",
+        "board_id": sheet.board_id,
+        "job": sheet.job_id or None,
+        "copy": sheet.copy,
+        "plan": sheet.plan_id,
+        "at_event": sheet.at_event,
+        "name": sheet.name,
+        "texts": dict(sheet.script_texts),
+        "states": [{"state": word.state, "key": word.key, "facets": dict(word.facets)} for word in sheet.state_words],
+    }

@@ -1,0 +1,174 @@
+"""Builds the bench sheet from the records: board, difference, verdicts, plan, situation."""
+
+from collections.abc import Mapping
+
+from reworkkit.model.board import Board, InputFile
+from reworkkit.model.job import Situation
+from reworkkit.model.job_input import board_id_of
+from reworkkit.model.messages import Finding, Message, NotJudged
+from reworkkit.model.results import Conflict, Counts, Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
+from reworkkit.model.states import facets_of
+from reworkkit.model.vocabulary import AlertLevel, Severity, Side
+from reworkkit.show.sheet import (
+    AlertLine,
+    ConflictCard,
+    Count,
+    FindingLine,
+    OpenQuestion,
+    OperationCard,
+    Sheet,
+    SheetFile,
+    SurveyWord,
+    WayOut,
+)
+from reworkkit.show.sheet_holds import HoldCards
+from reworkkit.show.sheet_places import Places, unlooked_items
+from reworkkit.show.sheet_steps import StepMaker
+from reworkkit.show.sheet_words import BASES, SEVERITIES, STATUSES, SURVEY_WORDS, Speaker, ref_list
+from reworkkit.show.texts import area, sentence
+
+DIGEST_SHOWN = 12
+SCRIPT_PREFIX = "page-script-"
+_ORDER = {Severity.STOP: 0, Severity.CHECK: 1, Severity.NOTE: 2}
+
+
+def build_sheet(
+    board: Board,
+    difference: Difference,
+    verdicts: tuple[OrientationVerdict, ...],
+    plan: Plan,
+    situation: Situation,
+    *,
+    language: str,
+    version: str,
+    job_id: str | None,
+    copy: int,
+    marks: Mapping[str, tuple[str, ...]] = {},
+    heat: Mapping[str, HeatDemand] = {},
+    hold_points: tuple[HoldPoint, ...] = (),
+) -> Sheet:
+    """Return the sheet of one copy of a board. `marks` is what is printed on each part, `heat` the demand per part."""
+    speaker = Speaker(language)
+    places = Places(board, difference, speaker)
+    maker = StepMaker(board, difference, verdicts, situation, places, marks, heat, speaker)
+    holds = HoldCards(board.facts.hold_points, hold_points, situation.confirmed, speaker)
+    operations = maker.cards(plan, holds)
+    unjudged = (*board.not_judged, *difference.not_judged, *plan.not_judged, *_questions(verdicts))
+    return Sheet(
+        language=language,
+        version=version,
+        name=board.name,
+        revision=board.revision or "",
+        copy=copy,
+        job_id=job_id or "",
+        at_event=situation.at_event or 0,
+        board_id=board_id_of(board.name, board.parts),
+        plan_id=plan.id,
+        basis=_basis(situation, speaker),
+        looked=situation.looked,
+        counts=_counts(difference.counts, speaker),
+        files=tuple(_file(file, speaker) for file in board.files),
+        alerts=_first_alerts(operations),
+        findings=_findings((*board.findings, *difference.findings, *plan.findings), speaker),
+        conflicts=tuple(_conflict(conflict, speaker) for conflict in plan.conflicts),
+        operations=operations,
+        holds=holds.rest(),
+        optimality=speaker.say(plan.optimality),
+        regions=places.regions(difference.items or unlooked_items(board)),
+        views=tuple(places.view(side) for side in (Side.TOP, Side.BOTTOM) if side in places.grids),
+        legend=_legend(places, speaker),
+        not_judged=_folded(unjudged, speaker),
+        pictures=tuple(sorted(maker.pictures.items())),
+        script_texts=_script_texts(language),
+        state_words=tuple(
+            SurveyWord(state, speaker.say(words), key, tuple((facets_of(state) or {}).items()))
+            for state, words, key in SURVEY_WORDS
+        ),
+    )
+
+
+def _legend(places: Places, speaker: Speaker) -> tuple[tuple[str, str], ...]:
+    used = {places.status.get(ref) for ref in places.spots}
+    return tuple((status.value, speaker.say(words)) for status, words in STATUSES.items() if status in used)
+
+
+def _basis(situation: Situation, speaker: Speaker) -> str:
+    words = speaker.say(BASES[situation.basis])
+    return words if situation.at_event is None else speaker.text("page-basis-at", basis=words, event=situation.at_event)
+
+
+def _counts(counts: Counts, speaker: Speaker) -> tuple[Count, ...]:
+    rows = (
+        (Message("page-count-to-fit"), counts.to_fit, "all"),
+        (Message("page-count-fitted"), counts.fitted, "fitted"),
+        (Message("page-count-missing"), counts.missing, "missing"),
+        (Message("page-count-to-replace"), counts.to_replace, "to_replace"),
+        (Message("page-count-to-turn"), counts.to_turn, "to_turn"),
+        (Message("page-count-not-inspected"), counts.not_inspected, "not_inspected"),
+        (Message("page-count-unexpected"), counts.unexpected, "unexpected"),
+        (Message("page-count-do-not-fit"), counts.do_not_fit, "do_not_fit"),
+        (Message("page-count-not-parts"), counts.not_parts, "not_a_part"),
+    )
+    return tuple(Count(speaker.say(words), count, look) for words, count, look in rows if count or look == "all")
+
+
+def _file(file: InputFile, speaker: Speaker) -> SheetFile:
+    return SheetFile(file.name, file.role, file.sha256[:DIGEST_SHOWN], speaker.all(file.assumed))
+
+
+def _first_alerts(operations: tuple[OperationCard, ...]) -> tuple[AlertLine, ...]:
+    lines = [alert for card in operations for alert in (*card.alerts, *(a for hold in card.holds for a in hold.alerts))]
+    return tuple(dict.fromkeys(line for line in lines if line.level == AlertLevel.WARNING))
+
+
+def _findings(findings: tuple[Finding, ...], speaker: Speaker) -> tuple[FindingLine, ...]:
+    lines = [
+        FindingLine(
+            finding.severity.value,
+            speaker.say(SEVERITIES[finding.severity]),
+            speaker.say(finding.message),
+            ", ".join(str(where) for where in finding.where),
+            sentence(finding.message, speaker.language, "cure"),
+        )
+        for finding in sorted(findings, key=lambda finding: _ORDER[finding.severity])
+    ]
+    return tuple(dict.fromkeys(lines))
+
+
+def _conflict(conflict: Conflict, speaker: Speaker) -> ConflictCard:
+    ways = tuple(
+        WayOut(speaker.say(way), speaker.say(price), n == conflict.recommended)
+        for n, (way, price) in enumerate(conflict.ways_out)
+    )
+    return ConflictCard(speaker.all(conflict.constraints), ", ".join(str(n) for n in conflict.operations), ways)
+
+
+def _questions(verdicts: tuple[OrientationVerdict, ...]) -> tuple[NotJudged, ...]:
+    return tuple(verdict.question for verdict in verdicts if verdict.question)
+
+
+def _folded(unjudged: tuple[NotJudged, ...], speaker: Speaker) -> tuple[OpenQuestion, ...]:
+    causes: dict[str, list[NotJudged]] = {}
+    for each in dict.fromkeys(unjudged):
+        causes.setdefault(each.because.slug, []).append(each)
+    return tuple(_open_question(group, speaker) for group in causes.values())
+
+
+def _open_question(group: list[NotJudged], speaker: Speaker) -> OpenQuestion:
+    first, alike = group[0], len({each.because for each in group}) == 1
+    because = speaker.say(first.because)
+    return OpenQuestion(
+        speaker.say(first.question) if len(group) == 1 else speaker.text("page-answers-wait", count=len(group)),
+        ref_list(about for each in group for about in each.about),
+        because if alike else speaker.text("page-for-instance", text=because),
+        tuple(dict.fromkeys(each.answer for each in group if each.answer)),
+    )
+
+
+def _script_texts(language: str) -> tuple[tuple[str, str], ...]:
+    texts = {**area("en", "page"), **area(language, "page")}
+    return tuple(
+        (slug.removeprefix(SCRIPT_PREFIX), entry["sentence"])
+        for slug, entry in texts.items()
+        if slug.startswith(SCRIPT_PREFIX)
+    )

@@ -1,0 +1,99 @@
+"""Hold points as cards: stop here, power up on a limit, measure; with blanks for what the meter shows."""
+
+from reworkkit.model.facts import HoldPointFacts
+from reworkkit.model.results import HoldPoint
+from reworkkit.model.values import Band
+from reworkkit.show.sheet import Dial, HoldCard
+from reworkkit.show.sheet_facing import meter_line
+from reworkkit.show.sheet_words import Speaker, element_id, ref_list
+from reworkkit.show.texts import band_text
+
+
+class HoldCards:
+    """The hold points still to be placed in the route; each is handed out once."""
+
+    def __init__(
+        self,
+        stated: tuple[HoldPointFacts, ...],
+        figured: tuple[HoldPoint, ...],
+        confirmed: frozenset[str],
+        speaker: Speaker,
+    ) -> None:
+        cards = [_figured(point, confirmed, speaker) for point in figured]
+        known = {card.name for card in cards}
+        cards += [_stated(point, speaker) for point in stated if point.name not in known]
+        self._waiting = {card.name: card for card in cards}
+
+    def take(self, *names: str) -> tuple[HoldCard, ...]:
+        """Hand out the cards of these names that still wait."""
+        return tuple(card for name in dict.fromkeys(names) if (card := self._waiting.pop(name, None)))
+
+    def take_after(self, number: int, last: dict[str, int]) -> tuple[HoldCard, ...]:
+        """Hand out the cards whose last operation is this one; `last` maps a hold point to that number."""
+        return self.take(*(name for name, n in last.items() if n == number))
+
+    def rest(self) -> tuple[HoldCard, ...]:
+        """Hand out what no operation names."""
+        return self.take(*self._waiting)
+
+
+def _stated(point: HoldPointFacts, speaker: Speaker) -> HoldCard:
+    text = speaker.text
+    facts = [
+        Dial(text("page-hold-supply"), point.supply or ""),
+        Dial(text("page-hold-feed"), point.feed or ""),
+        Dial(text("page-hold-limit"), point.limit.text if point.limit else ""),
+        Dial(text("page-hold-measure"), ", ".join(point.measure)),
+    ]
+    needs, protects = ref_list(point.needs), ref_list(point.before)
+    return HoldCard(
+        f"hold-{element_id(point.name)}",
+        point.name,
+        tuple(fact for fact in facts if fact.setting),
+        needs,
+        protects,
+        (),
+        (),
+        (),
+        (),
+        (),
+        False,
+    )
+
+
+def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> HoldCard:
+    outline, text = point.outline, speaker.text
+    limit = point.limit_a or outline.limit
+    facts = [
+        Dial(text("page-hold-supply"), outline.supply or ""),
+        Dial(text("page-hold-feed"), outline.feed or ""),
+        Dial(text("page-hold-limit"), band_text(limit) if limit else text("page-not-judged")),
+        Dial(text("page-hold-charge"), band_text(point.charge_s) if point.charge_s else text("page-not-judged")),
+        Dial(text("page-hold-slope"), _slope(point.charge_s, speaker)),
+        Dial(text("page-hold-confirmed"), _confirmed(point, confirmed, speaker)),
+    ]
+    return HoldCard(
+        f"hold-{element_id(outline.name)}",
+        outline.name,
+        tuple(fact for fact in facts if fact.setting),
+        ref_list(outline.needs),
+        ref_list(outline.protects),
+        tuple(meter_line(check, f"{outline.name}-off", speaker) for check in point.unpowered),
+        tuple(meter_line(check, f"{outline.name}-on", speaker) for check in point.powered),
+        speaker.all(point.stop),
+        speaker.alerts(point.cautions),
+        tuple(f"{speaker.say(n.question)} {speaker.say(n.because)}" for n in point.not_judged),
+        True,
+    )
+
+
+def _slope(charge_s: Band | None, speaker: Speaker) -> str:
+    if charge_s is None or charge_s.high is None:
+        return ""
+    return speaker.text("page-hold-slope-rule", quarter=f"{charge_s.high / 4:.2g}")
+
+
+def _confirmed(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> str:
+    if not point.outline.confirm:
+        return ""
+    return speaker.text("page-hold-yes" if point.outline.name in confirmed else "page-hold-no")
