@@ -9,6 +9,7 @@ from itertools import count, pairwise
 from typing import NamedTuple
 
 from reworkkit.model.messages import Message, message
+from reworkkit.read.headings import meanings
 
 DELIMITERS = (",", ";", "\t", "|")
 _SEP_LINE = re.compile(r'\s*"?sep=(.)"?[,;|\t]*\s*', re.IGNORECASE)
@@ -171,10 +172,12 @@ def _aligned(text: str) -> list[Split]:
     note = message("list-aligned-text")
     found = []
     for at, line in enumerate(lines[:40]):
+        if not any(meanings(word) for word in line.split()[:30]):
+            continue
         for words in _heading_words(line):
             rows = [Row(n, [lines[n - 1].strip()]) for n in range(1, at + 1)]
             body = [n for n in range(at, len(lines)) if lines[n].strip() and not lines[n].startswith("##")]
-            cuts = _cuts(words, [lines[n] for n in body])
+            cuts = _cuts(words, [lines[n] for n in body[:500]])
             rows += [Row(n + 1, _sliced(lines[n], cuts)) for n in body]
             found.append(Split("columns", rows, (note,), 0.1))
     plain = [Row(n, line.lstrip("#").split()) for n, line in enumerate(lines, 1)]

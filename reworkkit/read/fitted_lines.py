@@ -44,6 +44,10 @@ _KINDS: dict[str, tuple[str, tuple[str, ...]]] = {
 }  # fmt: skip
 
 
+_MOST_WORDS = 24
+"""A state, with the blanks between its words, has at most this many pieces."""
+
+
 class Statement(NamedTuple):
     """What one line says: places (empty tuple: the others), the state as written, a remark, a copy, and where."""
 
@@ -159,7 +163,7 @@ def _parted_all(line: str) -> tuple[str, str, str]:
     named, _, left_out = _split_except(line)
     for text, rest in ((line, ""), (named, left_out)):
         words = text.split()
-        for cut in range(1, len(words)):
+        for cut in range(max(1, len(words) - _MOST_WORDS), len(words)):
             tail = " ".join(words[cut:])
             if is_state(tail) and not looks_numbered(canonical(words[cut])):
                 head = re.sub(r"\s+(?:are|is|sind|ist)$", "", " ".join(words[:cut]))
@@ -207,7 +211,7 @@ def _state_and_remark(text: str) -> tuple[str, str]:
     if is_state(text):
         return text, ""
     parts = re.split(r"(\s*[,;:.(–—|\t]\s*|\s+-\s+|\s+)", text)
-    for cut in range(len(parts) - 2, 0, -2):
+    for cut in range(min(len(parts) - 2, _MOST_WORDS - 1), 0, -2):
         head = "".join(parts[:cut])
         if is_state(head):
             rest = "".join(parts[cut:]).strip(" ,;:.(–—-|)")

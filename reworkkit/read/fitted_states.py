@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 FACETS = ("place", "joint", "part", "way_round", "fastening", "made_by")
 _BETWEEN = re.compile(r"\s*(?:[,;/+&|]|\band\b|\bbut\b|\bund\b|\bet\b)\s*")
 
+_LONGEST = 200
+"""A state longer than this many characters is no state."""
+
 Pairs = tuple[tuple[str, str], ...]
 _UNSEEN: Pairs = (("place", "not_inspected"),)
 
@@ -53,9 +56,10 @@ def states_in(word: str) -> tuple[Pairs, ...]:
 
 def is_state(word: str) -> bool:
     """Tell whether a text is a state word that is known, or several joined by commas."""
-    return bool(word.strip()) and bool(states_in(word))
+    return len(word) <= _LONGEST and bool(word.strip()) and bool(states_in(word))
 
 
+@cache
 def _near(word: str) -> str:
     close = difflib.get_close_matches(_plain(word), list(_table()), 1, 0.8)
     return close[0] if close else ""
@@ -106,9 +110,9 @@ def _pairs_of(statement: "Statement") -> tuple[Pairs, tuple[Finding, ...]]:
     if not statement.state.strip():
         told = message("fitted-no-state", refs=" ".join(statement.refs[:6]))
         return _UNSEEN, (Finding(told, Severity.CHECK, statement.refs, (statement.where,)),)
-    sets = states_in(statement.state)
+    sets = states_in(statement.state[:_LONGEST])
     if not sets:
-        near = _near(statement.state)
+        near = _near(statement.state[:_LONGEST])
         slug_facts = {"word": statement.state.strip()[:60], "refs": " ".join(statement.refs[:6])}
         told = (
             message("fitted-word-near", near=near, **slug_facts)
