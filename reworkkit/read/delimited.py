@@ -54,6 +54,8 @@ CANDIDATE_ROLES = [
 STOCK_ROLES = ["part_number", "value", "package", "stock", "location", "description", "manufacturer", "note"]
 READING_ROLES = ["point", "reading", "unit", "mode", "hold_point", "swapped", "note", "copy"]
 
+SWEEP_ROLES = ["swept_position", "swept_a", "swept_b", "swept_celsius", "swept_amperes", "swept_seconds"]
+
 _HEADING_SEARCH = 80
 
 

@@ -6,16 +6,16 @@ from pathlib import Path
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.board import Board, Candidate, FittedList, InputFile
-from reworkkit.model.designator import natural_key
+from reworkkit.model.designator import natural_sorted
 from reworkkit.model.facts import BoardFacts
 from reworkkit.model.messages import Finding
 from reworkkit.model.netlist import Placement
-from reworkkit.model.part import Note, Part, PartLine
+from reworkkit.model.part import Note, Part, PartIdentity, PartLine
 from reworkkit.model.values import Where
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
 from reworkkit.read.fitted_list import read_fitted_list
-from reworkkit.read.identity import fit_of, identify, identify_as
+from reworkkit.read.identity import class_letters, fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
 from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
@@ -31,6 +31,7 @@ USUAL_STEMS: dict[str, tuple[str, ...]] = {
     "candidates": ("candidates",),
     "readings": ("readings",),
     "stock": ("stock",),
+    "survey": ("survey", "survey-sheet", "survey sheet"),
 }
 SUFFIXES = {"placement": PLACEMENT_SUFFIXES, "netlist": NETLIST_SUFFIXES}
 
@@ -105,20 +106,29 @@ def _board_of_list(name: str, facts_file: FactsFile, listed: PartsList, folder: 
 def _parts(lines: Iterable[PartLine], facts: BoardFacts, folder: Path | None) -> dict[str, Part]:
     """Return one part per designator; the first row that names it counts, alternatives do not."""
     parts: dict[str, Part] = {}
+    known: dict[tuple[str, ...], PartIdentity] = {}
     for line in lines:
         if line.alternative_of is not None:
             continue
+        notes = tuple(Note("list", text, line.where) for text in note_texts(line)) if line.extra else ()
         for ref in line.refs:
-            if ref not in parts:
-                parts[ref] = _part(ref, line, facts, folder)
-    return dict(sorted(parts.items(), key=lambda item: natural_key(item[0]))) if len(parts) < 20_000 else parts
+            if ref in parts:
+                continue
+            if ref in facts.parts:
+                parts[ref] = _part_told(ref, line, notes, facts, folder)
+                continue
+            # Asked once for each distinct text and class letters: 100,000 rows rarely hold 1,000 of them.
+            texts = (class_letters(ref), line.value_text, line.package_text, line.description, line.part_number)
+            identity = known.get(texts) or known.setdefault(texts, identify(line, ref, folder))
+            parts[ref] = Part(ref, identity, fit_of(identity, line.fit), notes, line.where)
+    return {ref: parts[ref] for ref in natural_sorted(parts)}
 
 
-def _part(ref: str, line: PartLine, facts: BoardFacts, folder: Path | None) -> Part:
-    said = facts.parts.get(ref)
-    identity = identify_as(line, ref, said.kind, said.package, folder) if said else identify(line, ref, folder)
-    notes = tuple(Note("list", text, line.where) for text in note_texts(line))
-    if said and said.faces:
+def _part_told(ref: str, line: PartLine, notes: tuple[Note, ...], facts: BoardFacts, folder: Path | None) -> Part:
+    """Return a part of which board.toml says something: its kind, package or the way it faces."""
+    said = facts.parts[ref]
+    identity = identify_as(line, ref, said.kind, said.package, folder)
+    if said.faces:
         notes = (*notes, Note("board_toml", said.faces, Where("board.toml", facts.lines.get(f"parts.{ref}", 0))))
     return Part(ref, identity, fit_of(identity, line.fit), notes, line.where)
 

@@ -111,7 +111,8 @@ def find_columns(
 
 _ROLE_ORDER = (
     "designator quantity value package part_number description not_fitted fitted_flag manufacturer note "
-    "x y rotation side xy state copy fits kind price stock location point reading unit mode hold_point swapped"
+    "x y rotation side xy state copy fits kind price stock location point reading unit mode hold_point swapped "
+    "swept_position swept_a swept_b swept_celsius swept_amperes swept_seconds"
 )
 _ORDER = {role: n for n, role in enumerate(_ROLE_ORDER.split())}
 

@@ -23,6 +23,10 @@ _LETTERS = re.compile(r"[A-Z]+")
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
+_BIPOLAR = re.compile(r"(?<![a-z])(?:bi-?polar|non-?polar(?:i[sz]ed)?|unpolari[sz]ed|bipolare?r?)(?![a-z])")
+_WAYS = re.compile(
+    r"(?<![a-z])(?:(one-way|uni-?directional|unidirektional)|two-way|bi-?directional|bidirektional)(?![a-z])"
+)
 _SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
 _COLOUR = re.compile(
     r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
@@ -254,6 +258,8 @@ def _refine(
     if kind == "capacitor":
         made = _capacitor(name, mark, f"{value_text} {package_text} {description}".casefold())
         return made, (message("capacitor-by-outline", kind=kind_row(made)["name"]),) if made != kind else said
+    if kind == "tvs" and (ways := _WAYS.search(f"{value_text} {description}".casefold())):
+        return ("tvs_one_way" if ways[1] else "tvs_two_way"), said
     if kind == "diode" and (name.startswith("LED") or (mark != "band" and _COLOUR.fullmatch(value_text.casefold()))):
         return "led", (message("kind-by-outline", kind=kind_row("led")["name"]),)
     if kind == "led" and mark == "band":
@@ -284,6 +290,8 @@ def _capacitor(name: str, mark: str, text: str) -> str:
 
 def _polarised(kind: str, mark: str, text: str) -> YesNo:
     """Return whether a part has a way round; a capacitor of unknown make in a polarised case or so called has one."""
+    if kind.startswith("capacitor") and _BIPOLAR.search(text):
+        return YesNo.NO
     if kind == "capacitor" and (mark in ("moulded", "radial_drop") or _POLAR.search(text)):
         return YesNo.YES
     return YesNo(kind_row(kind)["polarised"])
@@ -324,6 +332,9 @@ def fit_of(identity: PartIdentity, fit: Fit) -> Fit:
 
     The mark `do not fit` of the list wins: it is what the list says.
     """
-    if fit is Fit.FIT and kind_row(identity.kind)["is_part"] == "no":
-        return Fit.NOT_A_PART
-    return fit
+    return Fit.NOT_A_PART if fit is Fit.FIT and identity.kind in _no_parts() else fit
+
+
+@cache
+def _no_parts() -> frozenset[str]:
+    return frozenset(row["key"] for row in tables.rows("part_kinds") if row["is_part"] == "no")

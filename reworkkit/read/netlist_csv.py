@@ -40,6 +40,8 @@ class _Columns(NamedTuple):
     designator: int | None
     pin: int | None
     nodes: int | None
+    name: int | None
+    """What the pin is called: `A`, `K`, `+`, `OUT`."""
 
 
 def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -> NetTable:
@@ -47,6 +49,7 @@ def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -
     split, at, columns = _headed(best_splits(file.text), name)
     known = {canonical(ref) for ref in known_refs}
     nets: dict[PinKey, dict[str, Where]] = {}
+    names: dict[PinKey, str] = {}
     incomplete: list[Where] = []
     for row in split.rows[at + 1 :]:
         if not any(cell.strip() for cell in row.cells):
@@ -59,7 +62,9 @@ def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -
         for key in keys:
             if all(key):
                 nets.setdefault(key, {}).setdefault("" if net.upper() in _NO_NET else net, where)
-    pins, clashes = _pins(nets)
+                if columns.name is not None and (called := visible(_cell(row, columns.name))):
+                    names.setdefault(key, called)
+    pins, clashes = _pins(nets, names)
     input_file = InputFile(name, "netlist", file.sha256, file.size, (*file.assumed, *split.assumed))
     return NetTable(pins, input_file, (*_incomplete(incomplete), *clashes))
 
@@ -88,7 +93,9 @@ def _columns(cells: Sequence[str]) -> _Columns | None:
     designator, pin = found.get("designator"), found.get("pin", nodes)
     if net is None or (nodes is None and (designator is None or pin is None)):
         return None
-    return _Columns(net, designator, pin, None) if designator is not None else _Columns(net, None, None, nodes)
+    if designator is None:
+        return _Columns(net, None, None, nodes, None)
+    return _Columns(net, designator, pin, None, found.get("name"))
 
 
 def _cell(row: Row, index: int) -> str:
@@ -116,13 +123,13 @@ def _node(text: str, known: Collection[str]) -> PinKey:
     return (canonical(text[: cuts[-1]]), text[cuts[-1] + 1 :]) if cuts else (canonical(text), "")
 
 
-def _pins(nets: dict[PinKey, dict[str, Where]]) -> tuple[dict[PinKey, Pin], list[Finding]]:
+def _pins(nets: dict[PinKey, dict[str, Where]], names: dict[PinKey, str]) -> tuple[dict[PinKey, Pin], list[Finding]]:
     pins: dict[PinKey, Pin] = {}
     clashes: list[tuple[PinKey, dict[str, Where]]] = []
     for key in sorted(nets, key=lambda k: (natural_key(k[0]), natural_key(k[1]))):
         named = {net: where for net, where in nets[key].items() if net} or {"": next(iter(nets[key].values()))}
         net, where = next(iter(named.items()))
-        pins[key] = Pin(*key, None, net or None, (), where)
+        pins[key] = Pin(*key, names.get(key), net or None, (), where)
         if len(named) > 1:
             clashes.append((key, named))
     return pins, [_clash(clashes)] if clashes else []
