@@ -47,6 +47,8 @@ class PlaceState:
     steps_done: frozenset[str] = frozenset()
     note: str = ""
     since: str | None = None
+    changed: int | None = None
+    """Sequence number of the last event that changed this place by work; None while it stands as found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +82,11 @@ class Situation:
     basis: Basis
     at_event: int | None
     states: dict[str, PlaceState]
+    """A place without a state is not inspected."""
     readings: tuple[Reading, ...] = ()
     substitutions: tuple[Substitution, ...] = ()
     confirmed: frozenset[str] = frozenset()
     reworked: frozenset[str] = frozenset()
     sites: tuple[SiteRecord, ...] = ()
     looked: bool = field(default=True)
-    """False where there is neither a fitted list nor a job: nobody has looked."""
+    """False where neither a fitted list nor the job says anything of any place: nobody has looked."""
