@@ -15,9 +15,9 @@ def help_of(command: str) -> str:
 
 def visible_commands() -> list[str]:
     """Return the names of all commands in the order of the work."""
-    from reworkkit.cli.commands import app
+    from reworkkit.cli.commands import application
 
     return [
         info.name or (info.callback.__name__.replace("_", "-") if info.callback else "")
-        for info in app.registered_commands
+        for info in application().registered_commands
     ]

@@ -10,9 +10,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 def main(arguments: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 done, 1 something is open (--check), 2 nothing was done."""
-    from reworkkit.cli.commands import app
+    from reworkkit.cli.commands import application
     from reworkkit.cli.frame import guarded
 
+    app = application(arguments[0] if arguments else "")
     return guarded(lambda: app(args=list(arguments), prog_name="reworkkit", standalone_mode=True))
 
 

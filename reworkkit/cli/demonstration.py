@@ -7,11 +7,11 @@ STEPS = (("audit",), ("diff",), ("polarity",), ("plan",), ("report",))
 
 def run_demo(into: Path, language: str) -> None:
     """Copy the example board where it is not there yet, and run the whole job on it."""
-    from reworkkit.cli.commands import app
+    from reworkkit.cli.commands import application
     from reworkkit.pipeline.files import EXAMPLE, copy_example
     from reworkkit.show.terminal import Report
 
-    report = Report(language)
+    report, app = Report(language), application()
     if copy_example(into):
         report.say("demo-copied", name=EXAMPLE, folder=str(into))
     else:

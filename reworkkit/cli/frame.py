@@ -11,8 +11,11 @@ import typer
 from reworkkit import __version__
 from reworkkit.errors import ReworkkitError
 
-
 ABOUT = "Finish a part-populated circuit board: what is missing, in which order, which way round, how far you are."
+
+
+LONGEST_LAID_OUT = 5000
+"""Elements of a JSON list up to which each stands on a line of its own."""
 
 
 class Exit(IntEnum):
@@ -43,11 +46,21 @@ def print_version(wanted: bool) -> None:
 
 
 def print_json(document: dict[str, Any]) -> None:
-    """Print one JSON document on standard output: UTF-8 kept, keys in the order given."""
+    """Print one JSON document on standard output: a line a key, and in lists (but very long ones) a line an element.
+
+    Readable, easy to compare line by line, and several times as fast as the standard library's indentation.
+    """
     import json
 
-    json.dump(document, sys.stdout, ensure_ascii=False, indent=2)
-    sys.stdout.write("\n")
+    compact = json.JSONEncoder(ensure_ascii=False).encode
+
+    def laid_out(value: object) -> str:
+        if isinstance(value, list) and 0 < len(value) <= LONGEST_LAID_OUT:
+            return "[\n    " + ",\n    ".join(map(compact, value)) + "\n  ]"
+        return compact(value)
+
+    lines = (f"  {compact(key)}: {laid_out(value)}" for key, value in document.items())
+    sys.stdout.write("{\n" + ",\n".join(lines) + "\n}\n")
 
 
 def leave_if_open(check: bool, still_open: bool) -> None:

@@ -36,7 +36,7 @@ def report(
 
     answer, path = asking.report(request(board, named, copy, column, encoding), output)
     atomic_write(path, answers.sheet_html(answer, lang))
-    answers.print_sheet_written(path, lang)
+    answers.print_sheet_written(answer, path, lang, board or named)
 
 
 def demo(into: IntoOption = Path("reworkkit-demo"), lang: LangOption = "en") -> None:

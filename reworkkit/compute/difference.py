@@ -28,19 +28,19 @@ def compare_with_list(board: Board, situation: Situation) -> Difference:
     """
     rows = {line.where: line for line in board.lines}
     items = [_item(part, rows, situation.states.get(ref)) for ref, part in board.parts.items()]
-    items += [_unlisted(state) for ref, state in situation.states.items() if ref not in board.parts and _there(state)]
-    items.sort(key=lambda item: natural_key(item.ref))
+    unlisted = [_unlisted(state) for ref, state in situation.states.items() if ref not in board.parts and _there(state)]
+    if unlisted:
+        items = sorted([*items, *unlisted], key=lambda item: natural_key(item.ref))
     return Difference(_counts(board, items), tuple(items), _findings(board, situation), _not_judged(board, situation))
 
 
 def status_of(part: Part, state: PlaceState | None) -> DiffStatus:
     """Return the status of a listed place from what the design wants and what is there."""
-    state = state or PlaceState(part.ref)
     if part.fit is Fit.NOT_A_PART:
         return DiffStatus.NOT_A_PART
     if part.fit is Fit.DO_NOT_FIT:
-        return DiffStatus.UNEXPECTED if _there(state) else DiffStatus.DO_NOT_FIT
-    if state.place is Place.NOT_INSPECTED:
+        return DiffStatus.UNEXPECTED if state and _there(state) else DiffStatus.DO_NOT_FIT
+    if state is None or state.place is Place.NOT_INSPECTED:
         return DiffStatus.NOT_INSPECTED
     if state.place is Place.EMPTY:
         return DiffStatus.MISSING
@@ -103,4 +103,4 @@ def _not_judged(board: Board, situation: Situation) -> tuple[NotJudged, ...]:
     if situation.looked:
         return ()
     because = message("no-fitted-list")
-    return (NotJudged((), message("what-is-missing"), because, "fitted.csv: others: fitted"),)
+    return (NotJudged((), message("what-is-missing"), because, "reworkkit survey"),)

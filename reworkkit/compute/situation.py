@@ -19,12 +19,11 @@ _FACETS = {
 def situation_of_files(board: Board, copy: int = 1) -> Situation:
     """Return the situation of one copy as its fitted list tells it.
 
-    Without a fitted list nobody has looked: every place is not inspected. In a fitted list a place that is not
-    named is empty, unless a line `others: ...` says otherwise.
+    Without a fitted list nobody has looked, and no place has a state: that means not inspected. In a fitted list a
+    place that is not named is empty, unless a line `others: ...` says otherwise.
     """
     if board.fitted is None:
-        states = {ref: PlaceState(ref) for ref in board.parts}
-        return Situation(copy, Basis.FILES, None, states, looked=False)
+        return Situation(copy, Basis.FILES, None, {}, looked=False)
     states = {ref: _unnamed(ref, board, board.fitted) for ref in board.parts}
     for found in board.fitted.states:
         if found.copy in (None, copy):

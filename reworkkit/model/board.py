@@ -12,7 +12,7 @@ from reworkkit.model.vocabulary import Side
 
 @dataclass(frozen=True, slots=True)
 class InputFile:
-    """One file that was read; `role` is parts, fitted, placement, netlist, facts, bench, candidates, readings, stock."""
+    """One file that was read; `role` is parts, fitted, placement, netlist, facts, bench, candidates, ..."""
 
     name: str
     role: str
@@ -36,7 +36,7 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class FoundState:
-    """One statement of the fitted list: a place, the word's facets as (facet, value) pairs, remark, place in the file."""
+    """One statement of the fitted list: a place, the facets its word sets as (facet, value) pairs, and a remark."""
 
     ref: str
     word: str
@@ -67,6 +67,7 @@ class Board:
     files: tuple[InputFile, ...]
     lines: tuple[PartLine, ...]
     parts: dict[str, Part]
+    """By designator, in natural order."""
     placements: dict[str, Placement] = field(default_factory=dict)
     pins: dict[tuple[str, str], Pin] = field(default_factory=dict)
     nets: dict[str, Net] = field(default_factory=dict)

@@ -2,8 +2,10 @@
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 _RUNS = re.compile(r"[0-9]+|[^0-9]+")
+_LETTERS_THEN_NUMBER = re.compile(r"([^0-9]+)([0-9]+)")
 _LEGAL = re.compile(r"[\w+\-$/.*()#]{1,40}")
 _PLAIN = re.compile(r"[A-Za-z]{1,3}[0-9]{1,4}")
 _NUMBERED = re.compile(r"[^\W\d_]{1,12}[_$\-]?[0-9]{1,5}(?:[A-Za-z]{1,2}|[_.][0-9A-Za-z]{1,8})?")
@@ -41,8 +43,23 @@ def natural_key(ref: str) -> NaturalKey:
     >>> sorted(["R10", "R2", "C1", "R010"], key=natural_key)
     ['C1', 'R2', 'R010', 'R10']
     """
+    if simple := _LETTERS_THEN_NUMBER.fullmatch(ref):
+        return ((0, 0, simple[1].casefold()), (1, int(simple[2]), "")), ref
     runs = tuple((1, int(run), "") if run[0] in "0123456789" else (0, 0, run.casefold()) for run in _RUNS.findall(ref))
     return runs, ref
+
+
+def natural_sorted(refs: Iterable[str]) -> list[str]:
+    """Return the designators in natural order; several times as fast as sorting by `natural_key` on long lists.
+
+    >>> natural_sorted(["R10", "R2", "U$1", "C1"])
+    ['C1', 'R2', 'R10', 'U$1']
+    """
+    refs = list(refs)
+    flat = [(m[1].casefold(), int(m[2]), ref) for ref in refs if (m := _LETTERS_THEN_NUMBER.fullmatch(ref))]
+    if len(flat) < len(refs):
+        return sorted(refs, key=natural_key)
+    return [ref for _, _, ref in sorted(flat)]
 
 
 def canonical(written: str) -> str:

@@ -82,7 +82,7 @@ def diff_document(
     """Return `reworkkit.diff/1`."""
     body = {
         "counts": difference.counts._asdict(),
-        "items": [{**item._asdict(), "status": item.status.value} for item in difference.items],
+        "items": [item._asdict() for item in difference.items],
     }
     return document("diff", situation, findings, not_judged, body, language)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
+from pathlib import Path
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
@@ -9,6 +10,7 @@ from reworkkit.model.job import Situation
 from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.results import Difference, DifferenceItem, OrientationVerdict
 from reworkkit.model.vocabulary import Basis, DiffStatus, PolarityVerdict, Severity
+from reworkkit.show.following import after_audit, after_diff, board_words
 from reworkkit.show.screen import Screen
 from reworkkit.show.texts import sentence
 
@@ -27,14 +29,17 @@ VERDICT_ORDER = (
     PolarityVerdict.AGREES,
     PolarityVerdict.NOT_POLARISED,
 )
+WAITS_FOR_NETLIST = frozenset({"polarity-circuit-not-known", "polarity-circuit-not-known-land"})
+"""Causes that a netlist would take away, where the board has none."""
 SEVERITY_STYLE = {Severity.STOP: "warning", Severity.CHECK: "caution", Severity.NOTE: ""}
 
 
 class Report:
     """Prints the answers of one command in one language."""
 
-    def __init__(self, language: str = "en", screen: Screen | None = None) -> None:
+    def __init__(self, language: str = "en", screen: Screen | None = None, named: Path | None = None) -> None:
         self.language = language
+        self.named = named
         self.screen = screen or Screen()
 
     def say(self, slug: str, *, style: str = "", indent: int = 0, **facts: str | int) -> None:
@@ -71,20 +76,25 @@ class Report:
         if cure := self.words(finding.message, "cure"):
             self.screen.line(cure, "quiet", indent=4)
 
-    def not_judged(self, questions: Iterable[NotJudged]) -> None:
-        """Print open questions, those with one cause folded into one line."""
+    def not_judged(self, questions: Iterable[NotJudged], no_netlist: bool = False) -> None:
+        """Print open questions, those with one cause folded into one line, those that wait for a netlist into one."""
         questions = sorted(questions, key=lambda q: self.words(q.because))
+        if waiting := [one for one in questions if no_netlist and one.because.slug in WAITS_FOR_NETLIST]:
+            refs = in_short({ref for one in waiting for ref in one.about})
+            self.say("waiting-netlist", indent=2, count=len(waiting), refs=refs)
+            self.say("waiting-netlist-how", indent=4, style="quiet")
+            questions = [one for one in questions if one not in waiting]
         for because, group in groupby(questions, key=lambda q: self.words(q.because)):
             asked = list(group)
             refs = in_short(ref for question in asked for ref in question.about)
-            self.screen.line(f"{self.words(message('not-judged'))} {refs}: {because}".replace(" : ", ": "), indent=2)
+            self.say("not-judged-for" if refs else "not-judged", indent=2, refs=refs, because=because)
             if answer := next((question.answer for question in asked if question.answer), None):
                 self.say("answer-with", indent=4, style="quiet", line=answer)
 
     def next_command(self, command: str) -> None:
-        """Print which command comes next."""
+        """Print which command comes next, with the board as it was typed."""
         self.screen.line()
-        self.say("next-command", style="quiet", command=command)
+        self.say("next-command", style="quiet", command=command + board_words(self.named))
 
     def diff(self, board: Board, situation: Situation, difference: Difference, findings: Iterable[Finding]) -> None:
         """Print what is missing, to replace, to turn, not inspected and unexpected."""
@@ -102,14 +112,14 @@ class Report:
         if difference.not_judged:
             self.screen.line()
         self.not_judged(difference.not_judged)
-        self.next_command("reworkkit plan" if situation.looked else "reworkkit survey")
+        self.next_command(after_diff(board, situation))
 
     def audit(self, board: Board, situation: Situation, findings: Sequence[Finding], every: bool) -> None:
         """Print what is doubtful in the papers."""
         self.board_line(board, situation)
         self.say("audit-read", files=len(board.files), parts=len(board.parts), findings=len(findings))
         self.findings(findings, every)
-        self.next_command("reworkkit survey")
+        self.next_command(after_audit(board, situation))
 
     def polarity(self, board: Board, situation: Situation, verdicts: Sequence[OrientationVerdict]) -> None:
         """Print which way round each polarised part goes."""
@@ -123,7 +133,7 @@ class Report:
         questions = [one.question for one in verdicts if one.question]
         if questions:
             self.screen.line()
-        self.not_judged(questions)
+        self.not_judged(questions, no_netlist=not board.nets)
         self.next_command("reworkkit plan")
 
     def _verdict_row(self, verdict: OrientationVerdict) -> tuple[str, str, str]:
