@@ -7,12 +7,14 @@ from reworkkit import __version__
 from reworkkit.model.messages import Finding
 from reworkkit.model.vocabulary import DiffStatus, PolarityVerdict, Severity
 from reworkkit.show import documents, plan_text, spreadsheet
+from reworkkit.show.following import after_plan
 from reworkkit.show.terminal import Report
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from reworkkit.model.answer import Answer, SheetSource
+    from reworkkit.model.job_view import FinishedRecord
     from reworkkit.model.results import Difference, OrientationVerdict, Plan
 
 DIFF_HEADINGS = ("ref", "status", "value", "package", "part_number", "file", "line", "note")
@@ -25,7 +27,7 @@ def audit_json(answer: "Answer[tuple[Finding, ...]]", language: str) -> document
 
 def print_audit(answer: "Answer[tuple[Finding, ...]]", language: str, every: bool) -> None:
     """Print the audit, worst first."""
-    Report(language).audit(answer.board, answer.situation, _all(answer, answer.result), every)
+    Report(language, named=answer.named).audit(answer.board, answer.situation, _all(answer, answer.result), every)
 
 
 def audit_is_open(answer: "Answer[tuple[Finding, ...]]") -> bool:
@@ -43,7 +45,7 @@ def diff_json(answer: "Answer[Difference]", language: str) -> documents.Document
 def print_diff(answer: "Answer[Difference]", language: str) -> None:
     """Print the difference."""
     result = answer.result
-    Report(language).diff(answer.board, answer.situation, result, _all(answer, result.findings))
+    Report(language, named=answer.named).diff(answer.board, answer.situation, result, _all(answer, result.findings))
 
 
 def print_diff_csv(answer: "Answer[Difference]") -> None:
@@ -65,7 +67,7 @@ def polarity_json(answer: "Answer[tuple[OrientationVerdict, ...]]", language: st
 
 def print_polarity(answer: "Answer[tuple[OrientationVerdict, ...]]", language: str) -> None:
     """Print the orientation of each polarised part."""
-    Report(language).polarity(answer.board, answer.situation, answer.result)
+    Report(language, named=answer.named).polarity(answer.board, answer.situation, answer.result)
 
 
 def polarity_is_open(answer: "Answer[tuple[OrientationVerdict, ...]]") -> bool:
@@ -81,7 +83,7 @@ def plan_json(answer: "Answer[Plan]", language: str) -> documents.Document:
 
 def print_plan(answer: "Answer[Plan]", language: str) -> None:
     """Print the work order."""
-    plan_text.print_plan(Report(language), answer)
+    plan_text.print_plan(Report(language, named=answer.named), answer)
 
 
 def print_why(answer: "Answer[Plan]", ref: str, language: str) -> None:
@@ -112,15 +114,28 @@ def sheet_html(source: "SheetSource", language: str) -> str:
         marks=source.marks,
         heat=source.heat,
         hold_points=source.hold_points,
+        live=source.live,
     )
     return render_sheet(sheet)
 
 
-def print_sheet_written(path: "Path", language: str) -> None:
+def record_html(record: "FinishedRecord", language: str) -> str:
+    """Return the record of a finished board as one HTML file."""
+    from reworkkit.show.record_page import record_html as html
+
+    return html(record, language, __version__)
+
+
+def print_record_written(path: "Path", language: str) -> None:
+    """Print where the record was written."""
+    Report(language).say("record-written", path=str(path))
+
+
+def print_sheet_written(source: "SheetSource", path: "Path", language: str, named: "Path | None" = None) -> None:
     """Print where the bench sheet was written."""
-    report = Report(language)
+    report = Report(language, named=named)
     report.say("sheet-written", path=str(path))
-    report.next_command("reworkkit next")
+    report.next_command(after_plan(source.board, source.situation))
 
 
 def _all(answer: "Answer[object]", own: tuple[Finding, ...]) -> tuple[Finding, ...]:

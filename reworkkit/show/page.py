@@ -26,6 +26,7 @@ def environment() -> jinja2.Environment:
     )
     made.filters["picture"] = _picture
     made.filters["mm"] = number
+    made.filters["drawn"] = Markup  # charts: SVG text of show/curves.py, every word in it escaped there
     return made
 
 
@@ -34,7 +35,8 @@ def _picture(picture: Picture) -> Markup:
 
 
 @cache
-def _laid_in(name: str) -> Markup:
+def laid_in(name: str) -> Markup:
+    """Return a style sheet or script of ours to be laid into a page as it is."""
     return Markup((files(__package__) / "templates" / name).read_text(encoding="utf-8").strip())
 
 
@@ -45,8 +47,8 @@ def render_sheet(sheet: Sheet) -> str:
         sheet=sheet,
         views={view.side: view for view in sheet.views},
         say=Speaker(sheet.language).text,
-        style=_laid_in("style.css"),
-        script=_laid_in("script.js"),
+        style=laid_in("style.css"),
+        script=laid_in("script.js"),
         facts=page_facts(sheet),
     )
 

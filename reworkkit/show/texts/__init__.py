@@ -12,7 +12,7 @@ from reworkkit.model.values import Band, Quantity
 
 AREAS = (
     *("job", "command", "input", "board", "list", "audit", "diff", "polarity", "plan", "heat", "power"),
-    *("diagnose", "buy", "desolder", "live", "page"),
+    *("diagnose", "buy", "desolder", "live", "page", "survey", "record"),
 )
 DEFAULT_LANGUAGE = "en"
 
