@@ -9,6 +9,7 @@ from reworkkit.cli.frame import new_app, print_version
 
 MODULES = (
     "ask_commands",
+    "heat_commands",
     "report_commands",
     "check_commands",
     "live_commands",

@@ -1,0 +1,60 @@
+"""Questions about heat: what joints ask of the iron, why, and what a measured joint or coupon teaches."""
+
+from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.answer import Answer
+from reworkkit.model.steps import expand_refs
+from reworkkit.pipeline.asking import Request, open_work
+
+if TYPE_CHECKING:
+    from reworkkit.model.results import HeatDemand, HeatExplanation, MeasuredJoint
+
+
+def heat(request: Request, refs: Sequence[str]) -> "tuple[Answer[tuple[HeatDemand, ...]], dict[str, str]]":
+    """Return the demand of every joint of the parts named (of all, the heaviest first), and which pad comes first."""
+    from reworkkit.compute.heat_demand import first_pads
+
+    work = open_work(request)
+    wanted = set(_known(refs, work.board.parts))
+    joints = [demand for demand in work.joint_heat if not wanted or demand.ref in wanted]
+    if not wanted:
+        joints = sorted(work.heat.values(), key=lambda demand: -(demand.sort_c or 0.0))
+    pads = {ref: pin for ref, pin in first_pads(work.joint_heat).items() if ref in wanted}
+    return Answer(work.board, work.situation, tuple(joints)), pads
+
+
+def explain(request: Request, refs: Sequence[str]) -> "Answer[tuple[HeatExplanation, ...]]":
+    """Return why the joints of the parts named ask what they ask, the heaviest joint of each part first."""
+    from reworkkit.compute.heat_demand import explain as explained
+
+    work = open_work(request)
+    named = _known(refs, work.board.parts)
+    if not named:
+        raise ReworkkitError("heat-explain-needs-ref")
+    bench = work.board.facts.bench
+    found = tuple(one for ref in named for one in explained(work.board, work.joints, bench, ref))
+    return Answer(work.board, work.situation, found)
+
+
+def measured(request: Request, tip: str, flowed: str) -> "Answer[MeasuredJoint]":
+    """Return what a joint that was timed teaches about tip and copper, and the line for bench.toml that keeps it."""
+    from reworkkit.compute.heat_demand import measured as taught
+
+    work = open_work(request)
+    return Answer(work.board, work.situation, taught(work.board, work.joints, work.board.facts.bench, tip, flowed))
+
+
+def coupon_line(tip: str, seconds: float) -> str:
+    """Return the line for bench.toml that keeps the time until solder flowed on the copper coupon."""
+    from reworkkit.compute.heat_demand import coupon_line as line
+
+    return line(tip, seconds)
+
+
+def _known(refs: Sequence[str], parts: Collection[str]) -> list[str]:
+    found, unknown = expand_refs(refs, parts)
+    if unknown:
+        raise ReworkkitError("unknown-ref", ref=unknown[0])
+    return found
