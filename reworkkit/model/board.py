@@ -1,5 +1,6 @@
 """The design of one board, as read, and the mirror between its two sides."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from reworkkit.model.facts import BoardFacts
@@ -74,6 +75,8 @@ class Board:
     outline: tuple[tuple[float, float], ...] = ()
     facts: BoardFacts = field(default_factory=BoardFacts)
     candidates: tuple[Candidate, ...] = ()
+    own_tables: Mapping[str, tuple[dict[str, str], ...]] = field(default_factory=dict)
+    """Rows of the folder `tables/` of the board, by table: they win over the shipped ones."""
     fitted: FittedList | None = None
     findings: tuple[Finding, ...] = ()
     not_judged: tuple[NotJudged, ...] = ()

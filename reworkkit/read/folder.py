@@ -19,6 +19,7 @@ from reworkkit.read.identity import class_letters, fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
 from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
+from reworkkit.tables import own_tables
 
 LIST_SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods")
 PLACEMENT_SUFFIXES = (".csv", ".tsv", ".txt", ".pos")
@@ -98,6 +99,7 @@ def _board_of_list(name: str, facts_file: FactsFile, listed: PartsList, folder: 
         lines=listed.lines,
         parts=_parts(listed.lines, facts, folder),
         facts=facts,
+        own_tables=own_tables(folder),
         findings=(*listed.findings, *facts_file.findings),
         not_judged=listed.not_judged,
     )
@@ -174,7 +176,7 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
 
 
 def _netlist(folder: Path, facts: BoardFacts, known: tuple[str, ...]) -> NetlistFile | None:
-    path = _file_of_role(folder, "netlist", facts.files.netlist)
+    path = file_of_role(folder, "netlist", facts.files.netlist)
     return read_netlist(path, _name(path, folder), known) if path else None
 
 
@@ -193,7 +195,7 @@ def _placements(
 
 
 def _fitted(folder: Path, board: Board) -> tuple[FittedList | None, tuple[InputFile, ...], tuple[Finding, ...]]:
-    path = _file_of_role(folder, "fitted", board.facts.files.fitted)
+    path = file_of_role(folder, "fitted", board.facts.files.fitted)
     if path is None:
         return None, (), ()
     kinds = {ref: part.identity.kind for ref, part in board.parts.items()}
@@ -202,7 +204,7 @@ def _fitted(folder: Path, board: Board) -> tuple[FittedList | None, tuple[InputF
 
 
 def _candidates(folder: Path, board: Board) -> tuple[tuple[Candidate, ...], tuple[InputFile, ...], tuple[Finding, ...]]:
-    path = _file_of_role(folder, "candidates", board.facts.files.candidates)
+    path = file_of_role(folder, "candidates", board.facts.files.candidates)
     if path is None:
         return (), (), ()
     read = read_candidates(path, _name(path, folder))
@@ -221,7 +223,8 @@ def _with_fitted_notes(parts: dict[str, Part], fitted: FittedList | None) -> dic
     return noted
 
 
-def _file_of_role(folder: Path, role: str, named: str | None) -> Path | None:
+def file_of_role(folder: Path, role: str, named: str | None) -> Path | None:
+    """Return the file of a role: by the name board.toml gives it, else by its usual names; None where it is not there."""
     return _named(folder, named) if named else _usual(folder, role, SUFFIXES.get(role, LIST_SUFFIXES))
 
 

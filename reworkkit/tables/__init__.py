@@ -7,6 +7,7 @@ source `yours`. A lookup may answer None: there is no nearest match.
 import csv
 import io
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -25,23 +26,43 @@ def rows(name: str) -> tuple[Row, ...]:
     return _parse(name, text)
 
 
-def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
-    """Return the table with the rows of `folder`/tables/`name`.csv laid over it by first column."""
+OwnTables = Mapping[str, tuple[Row, ...]]
+
+
+def own_tables(folder: Path | None) -> OwnTables:
+    """Return the tables in the folder `tables/` of a board, by name; raises ReworkkitError for one nobody knows."""
+    if folder is None or not (folder / "tables").is_dir():
+        return {}
+    paths = sorted((folder / "tables").glob("*.csv"))
+    return {path.stem: _own(path.stem, path.read_text(encoding="utf-8-sig")) for path in paths}
+
+
+def _own(name: str, text: str) -> tuple[Row, ...]:
+    if not (files(__package__) / f"{name}.csv").is_file():
+        raise ReworkkitError("table-unknown", table=name)
     shipped = rows(name)
-    own = folder / "tables" / f"{name}.csv" if folder else None
-    if own is None or not own.is_file():
+    key = next(iter(shipped[0]))
+    mine = tuple(row | {"source": "yours", "place": f"{name}.csv"} for row in _parse(name, text))
+    if unknown := {column for row in mine for column in row} - set(shipped[0]):
+        raise ReworkkitError("table-unknown-column", table=name, columns=", ".join(sorted(unknown)))
+    if not all(row.get(key) for row in mine):
+        raise ReworkkitError("table-row-without-key", table=name, column=key)
+    return mine
+
+
+def rows_with(name: str, own: OwnTables) -> tuple[Row, ...]:
+    """Return the table with a board's own rows laid over it by first column; such rows have the source `yours`."""
+    shipped = rows(name)
+    if name not in own:
         return shipped
     key = next(iter(shipped[0]))
-    mine = {
-        row.get(key, ""): row | {"source": "yours", "place": own.name}
-        for row in _parse(name, own.read_text(encoding="utf-8-sig"))
-    }
-    if unknown := {column for row in mine.values() for column in row} - set(shipped[0]):
-        raise ReworkkitError("table-unknown-column", table=name, columns=", ".join(sorted(unknown)))
-    if mine and ("" in mine or key not in next(iter(mine.values()))):
-        raise ReworkkitError("table-row-without-key", table=name, column=key)
     kept = {row[key]: row for row in shipped}
-    return tuple({**kept, **{k: kept.get(k, {}) | row for k, row in mine.items()}}.values())
+    return tuple({**kept, **{row[key]: kept.get(row[key], {}) | row for row in own[name]}}.values())
+
+
+def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:
+    """Return the table with the rows of `folder`/tables/`name`.csv laid over it by first column."""
+    return rows_with(name, own_tables(folder))
 
 
 def _parse(name: str, text: str) -> tuple[Row, ...]:

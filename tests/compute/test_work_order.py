@@ -173,3 +173,10 @@ def test_a_constraint_switched_off_makes_no_edge(scene) -> None:  # type: ignore
     )
     assert {edge.slug for edge in all_edges(everything, ())} <= set(catalogue())
     assert all_edges(everything, tuple(catalogue())) == ()
+
+
+def test_the_page_names_every_constraint() -> None:
+    from tests.conftest import PROJECT
+
+    page = (PROJECT / "docs" / "work-order.md").read_text(encoding="utf-8")
+    assert {slug for slug in catalogue() if f"| `{slug}` |" in page} == set(catalogue())

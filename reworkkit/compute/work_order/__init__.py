@@ -52,7 +52,7 @@ def order_work(
     rules, findings = read_rules(order.rules, frozenset(board.parts), board.facts.lines.get("order.rules", 0))
     pieces = pieces_of(board, difference, situation, heat, outlines)
     scene = Scene(board, pieces, heat, neighbours, outlines, rules)
-    constraints = catalogue()
+    constraints = catalogue(board.own_tables)
     edges, cycles = resolve(all_edges(scene, order.without), constraints)
     sequence = order_runs(pieces, edges)
     unseen = tuple(item.ref for item in difference.items if item.status is DiffStatus.NOT_INSPECTED)

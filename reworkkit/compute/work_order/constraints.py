@@ -11,7 +11,7 @@ from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import HeatDemand, HoldOutline, Neighbourhood
 from reworkkit.model.vocabulary import HeatClass, Mount, Side
-from reworkkit.tables import rows
+from reworkkit.tables import OwnTables, rows_with
 from reworkkit.tables.marks import kind_row
 
 TALL_MM = 8.0
@@ -20,11 +20,11 @@ LEVELS_MM = (3.0, 6.0, 12.0, 25.0)
 """Heights that separate low from high leaded parts (common practice, no source)."""
 
 
-def catalogue() -> dict[str, Constraint]:
+def catalogue(own: OwnTables | None = None) -> dict[str, Constraint]:
     """Return the constraints by slug, from tables/order_constraints.csv."""
     return {
         row["slug"]: Constraint(row["slug"], float(row["weight"]), row["floor"] == "yes")
-        for row in rows("order_constraints")
+        for row in rows_with("order_constraints", own or {})
     }
 
 
@@ -243,10 +243,15 @@ def _is_heat_sensitive(scene: Scene, part: Part) -> bool:
     return kind_row(part.identity.kind)["heat_sensitive"] == "yes"
 
 
+def spoilt_by_washing(board: Board) -> frozenset[str]:
+    """Return the kinds that a wash with liquid can spoil."""
+    return frozenset(row["kind"] for row in rows_with("washing", board.own_tables) if row["washable"] == "no")
+
+
 def _washing(scene: Scene) -> Iterable[Edge]:
     if "wash" not in scene.keys:
         return
-    spoilt = {row["kind"] for row in rows("washing") if row["washable"] == "no"}
+    spoilt = spoilt_by_washing(scene.board)
     for part in scene.parts_on:
         if part.identity.kind in spoilt:
             yield Edge("wash", on(part.ref), "washable-before-not", message("constraint-washable-after", ref=part.ref))

@@ -12,7 +12,7 @@ from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Alert, HeatDemand, Neighbourhood, Operation, OrientationVerdict, SetUp
 from reworkkit.model.vocabulary import AlertLevel, Fit, Mount, OperationKind, PolarityVerdict, YesNo
-from reworkkit.tables import rows
+from reworkkit.tables import OwnTables, rows_with
 
 FIRST_OF_A_KIND = 3
 """From this many equal polarised parts on, the first is proven before the others (common practice, no source)."""
@@ -47,7 +47,7 @@ def operations_of(runs: Sequence[Run], stage: Stage) -> tuple[Operation, ...]:
     drafts = _preparation(stage, new) if runs else []
     for run in runs:
         drafts += _of_run(run, stage)
-    return _numbered(drafts, stage.hold_points)
+    return _numbered(drafts, stage.hold_points, stage.board.own_tables)
 
 
 def _preparation(stage: Stage, new: list[str]) -> list[Draft]:
@@ -299,9 +299,10 @@ _WRITERS = {
 }
 
 
-def _numbered(drafts: list[Draft], hold_points: tuple[str, ...]) -> tuple[Operation, ...]:
+def _numbered(drafts: list[Draft], hold_points: tuple[str, ...], own: OwnTables) -> tuple[Operation, ...]:
     minutes = {
-        row["kind"]: (float(row["minutes_each"]), float(row["minutes_once"])) for row in rows("operation_minutes")
+        row["kind"]: (float(row["minutes_each"]), float(row["minutes_once"]))
+        for row in rows_with("operation_minutes", own)
     }
     waiting = [draft.refs[0] for draft in drafts if draft.kind is OperationKind.HOLD_POINT]
     operations = []

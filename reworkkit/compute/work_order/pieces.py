@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from reworkkit.compute.work_order.constraints import spoilt_by_washing
 from reworkkit.compute.work_order.records import Piece, WorkKind, hold, off, on
 from reworkkit.compute.work_order.setups import common_setups
 from reworkkit.model.board import Board
@@ -9,7 +10,6 @@ from reworkkit.model.job import Situation
 from reworkkit.model.part import Part
 from reworkkit.model.results import Difference, DifferenceItem, HeatDemand, HoldOutline, SetUp
 from reworkkit.model.vocabulary import DiffStatus, HeatClass, JointState, Mount, PartState
-from reworkkit.tables import rows
 
 HEAT_RANK = {HeatClass.LIGHT: 0, HeatClass.MODERATE: 1, HeatClass.HEAVY: 2, HeatClass.VERY_HEAVY: 3}
 TO_TAKE_OFF = (DiffStatus.TO_REPLACE, DiffStatus.TO_TURN)
@@ -61,7 +61,7 @@ def _goes_on(item: DifferenceItem, situation: Situation) -> bool:
 
 def _wash_parts_company(board: Board, refs: set[str]) -> bool:
     """Return whether some of the parts may be washed and some may not."""
-    spoilt = {row["kind"] for row in rows("washing") if row["washable"] == "no"}
+    spoilt = spoilt_by_washing(board)
     kinds = {board.parts[ref].identity.kind for ref in refs}
     return bool(kinds & spoilt) and bool(kinds - spoilt)
 
