@@ -7,6 +7,8 @@ from contextlib import contextmanager
 BACK, PAUSE = "b", "p"
 _ESCAPE = "\x1b"
 _SPECIAL = {"\x08": BACK, "\x7f": BACK, "\x03": PAUSE, "\x04": PAUSE, "\x1a": PAUSE, "": PAUSE, "\x1b[D": BACK}
+_RETURN = ("\r", "\n")
+"""Pressed after a key by habit: passed over."""
 
 ReadAnswer = Callable[[], str]
 
@@ -52,7 +54,9 @@ if sys.platform == "win32":  # pragma: no cover
     def _windows_key() -> str:
         import msvcrt
 
-        key = msvcrt.getwch()
+        key = _RETURN[0]
+        while key in _RETURN:
+            key = msvcrt.getwch()
         if key in ("\x00", "\xe0"):
             return BACK if msvcrt.getwch() == "K" else "?"
         return PAUSE if key == _ESCAPE else _SPECIAL.get(key, key)
@@ -84,8 +88,10 @@ else:
             termios.tcsetattr(fd, termios.TCSADRAIN, before)
 
     def _posix_key() -> str:
+        key = _RETURN[0]
         try:
-            key = _bytes_of_key().decode("utf-8", "replace")
+            while key in _RETURN:
+                key = _bytes_of_key().decode("utf-8", "replace")
         except KeyboardInterrupt:
             return PAUSE
         return PAUSE if key == _ESCAPE else _SPECIAL.get(key, key)

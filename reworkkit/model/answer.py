@@ -1,9 +1,12 @@
 """An answer: a result with the board and the situation it holds for."""
 
+from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
 
 from reworkkit.model.board import Board
+from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.job import Situation
+from reworkkit.model.live import LiveRun
 from reworkkit.model.results import Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
 
 Result = TypeVar("Result", covariant=True)
@@ -15,6 +18,8 @@ class Answer(NamedTuple, Generic[Result]):
     board: Board
     situation: Situation
     result: Result
+    named: Path | None = None
+    """The board as it was typed; None where it was found from the folder one is in."""
 
 
 class SheetSource(NamedTuple):
@@ -29,3 +34,5 @@ class SheetSource(NamedTuple):
     heat: dict[str, HeatDemand]
     hold_points: tuple[HoldPoint, ...]
     job_id: str | None
+    live: LiveRun | None = None
+    functional: tuple[CheckSheet, ...] = ()

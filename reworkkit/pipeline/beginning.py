@@ -7,7 +7,7 @@ from reworkkit.model.job_input import BeginInput, CopyPlan, FoundCopy, JobPlace,
 from reworkkit.model.job_view import Actor, JobInfo, Refreshed
 from reworkkit.model.judging import point_key
 from reworkkit.pipeline import job
-from reworkkit.pipeline.places import find_target
+from reworkkit.pipeline.places import begun_folder, find_target
 from reworkkit.pipeline.recall import planning_situation
 from reworkkit.pipeline.work import Work
 from reworkkit.record.new_folder import folder_for
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def begin_board(request: "Request", copies: int, actor: Actor) -> tuple[Path, JobInfo]:
     """Begin the job of a board folder or a lone list; return the folder and the head of the job."""
-    target = find_target(request.target, Path.cwd())
+    target = begun_folder(find_target(request.target, Path.cwd()))
     board = _read(target, request)
     found = {copy: _found(board, copy) for copy in range(1, copies + 1)}
     begun = with_readings(begin_input(board, found, found), board, target)
@@ -92,7 +92,7 @@ def begin_input(board: "Board", found: "dict[int, Situation]", planned: "dict[in
         places=places_of_board(board),
         plans=tuple(plans.values()),
         found=tuple(FoundCopy(copy, tuple(situation.states.values())) for copy, situation in found.items()),
-        outlines=first.outlines,
+        outlines=first.confirmed_outlines,
         hold_points=getattr(first, "hold_points", ()),
         checks=tuple(check for verdict in first.verdicts for check in verdict.checks),
         inputs=_inputs(board),

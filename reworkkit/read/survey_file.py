@@ -38,7 +38,9 @@ def read_kept_looks(path: Path, name: str) -> tuple[KeptLook, ...]:
     if is_spreadsheet(data):
         return ()
     lines = [line for line in decode(data, name).text.splitlines() if line.lstrip('"').startswith("#")]
-    return tuple(kept for row in csv.reader(lines) if (kept := _kept(row)))
+    # A spreadsheet may have saved the list with its own delimiter.
+    delimiter = max(",;\t", key=lambda mark: sum(line.count(mark) for line in lines))
+    return tuple(kept for row in csv.reader(lines, delimiter=delimiter) if (kept := _kept(row)))
 
 
 def _kept(row: list[str]) -> KeptLook | None:

@@ -115,6 +115,7 @@ def sheet_html(source: "SheetSource", language: str) -> str:
         heat=source.heat,
         hold_points=source.hold_points,
         live=source.live,
+        functional=source.functional,
     )
     return render_sheet(sheet)
 

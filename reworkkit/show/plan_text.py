@@ -6,6 +6,7 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.messages import Message, message
 from reworkkit.model.results import Conflict, Operation, Plan, SetUp
+from reworkkit.show.following import after_plan
 from reworkkit.show.terminal import Report
 
 
@@ -14,7 +15,7 @@ def print_plan(report: Report, answer: Answer[Plan]) -> None:
     plan = answer.result
     report.board_line(answer.board, answer.situation)
     if not plan.operations:
-        report.say("plan-nothing")
+        report.say("plan-nothing" if answer.situation.looked else "no-fitted-list")
     else:
         _print_size(report, plan)
     setup = SetUp()
@@ -27,7 +28,7 @@ def print_plan(report: Report, answer: Answer[Plan]) -> None:
     _print_conflicts(report, plan)
     report.findings((*answer.board.findings, *plan.findings))
     report.not_judged(plan.not_judged)
-    report.next_command("reworkkit begin")
+    report.next_command(after_plan(answer.board, answer.situation))
 
 
 def _print_size(report: Report, plan: Plan) -> None:
