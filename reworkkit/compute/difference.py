@@ -8,7 +8,6 @@ from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.messages import Finding, NotJudged, message
 from reworkkit.model.part import Part, PartLine
 from reworkkit.model.results import Counts, Difference, DifferenceItem
-from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import DiffStatus, Fit, PartState, Place, Severity, WayRound
 
 TO_FIT = (
@@ -26,8 +25,9 @@ def compare_with_list(board: Board, situation: Situation) -> Difference:
     Invariants: listed = to_fit + do_not_fit + not_parts; to_fit is the sum of its five statuses; with nobody having
     looked, no place is ever missing.
     """
-    rows = {line.where: line for line in board.lines}
-    items = [_item(part, rows, situation.states.get(ref)) for ref, part in board.parts.items()]
+    rows = {line.where.line: line for line in board.lines}
+    states = situation.states
+    items = [_item(part, rows.get(part.where.line), states.get(ref)) for ref, part in board.parts.items()]
     unlisted = [_unlisted(state) for ref, state in situation.states.items() if ref not in board.parts and _there(state)]
     if unlisted:
         items = sorted([*items, *unlisted], key=lambda item: natural_key(item.ref))
@@ -53,18 +53,12 @@ def _there(state: PlaceState) -> bool:
     return state.place is Place.FITTED or state.part is PartState.TEMPORARY_LINK
 
 
-def _item(part: Part, rows: dict[Where, PartLine], state: PlaceState | None) -> DifferenceItem:
-    row = rows.get(part.where)
+def _item(part: Part, row: PartLine | None, state: PlaceState | None) -> DifferenceItem:
+    ref, identity, _, _, where = part
     value, package = (row.value_text, row.package_text) if row else ("", "")
+    note = state.note if state else ""
     return DifferenceItem(
-        part.ref,
-        status_of(part, state),
-        value,
-        package,
-        part.identity.part_number,
-        part.where.file,
-        part.where.line,
-        state.note if state else "",
+        ref, status_of(part, state), value, package, identity.part_number, where.file, where.line, note
     )
 
 

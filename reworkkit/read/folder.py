@@ -12,6 +12,7 @@ from reworkkit.model.messages import Finding
 from reworkkit.model.netlist import Placement
 from reworkkit.model.part import Note, Part, PartIdentity, PartLine
 from reworkkit.model.values import Where
+from reworkkit.model.vocabulary import Fit
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
 from reworkkit.read.fitted_list import read_fitted_list
@@ -108,22 +109,29 @@ def _board_of_list(name: str, facts_file: FactsFile, listed: PartsList, folder: 
 def _parts(lines: Iterable[PartLine], facts: BoardFacts, folder: Path | None) -> dict[str, Part]:
     """Return one part per designator; the first row that names it counts, alternatives do not."""
     parts: dict[str, Part] = {}
-    known: dict[tuple[str, ...], PartIdentity] = {}
+    # Asked once for each distinct text and class letters: 100,000 rows rarely hold 1,000 of them.
+    known: dict[tuple[str, ...], tuple[PartIdentity, Fit]] = {}
     for line in lines:
         if line.alternative_of is not None:
             continue
-        notes = tuple(Note("list", text, line.where) for text in note_texts(line)) if line.extra else ()
+        _, _, value, package, description, number, _, fit, _, extra, where = line
+        notes = tuple(Note("list", text, where) for text in note_texts(line)) if extra else ()
         for ref in line.refs:
             if ref in parts:
                 continue
             if ref in facts.parts:
                 parts[ref] = _part_told(ref, line, notes, facts, folder)
                 continue
-            # Asked once for each distinct text and class letters: 100,000 rows rarely hold 1,000 of them.
-            texts = (class_letters(ref), line.value_text, line.package_text, line.description, line.part_number)
-            identity = known.get(texts) or known.setdefault(texts, identify(line, ref, folder))
-            parts[ref] = Part(ref, identity, fit_of(identity, line.fit), notes, line.where)
+            texts = (class_letters(ref), value, package, description, number)
+            meaning = known.get(texts) or known.setdefault(texts, _meaning(line, ref, folder))
+            parts[ref] = Part(ref, meaning[0], meaning[1] if fit is Fit.FIT else fit, notes, where)
     return {ref: parts[ref] for ref in natural_sorted(parts)}
+
+
+def _meaning(line: PartLine, ref: str, folder: Path | None) -> tuple[PartIdentity, Fit]:
+    """Return what a row is, and whether such a thing is fitted at all."""
+    identity = identify(line, ref, folder)
+    return identity, fit_of(identity, Fit.FIT)
 
 
 def _part_told(ref: str, line: PartLine, notes: tuple[Note, ...], facts: BoardFacts, folder: Path | None) -> Part:
@@ -224,7 +232,7 @@ def _with_fitted_notes(parts: dict[str, Part], fitted: FittedList | None) -> dic
 
 
 def file_of_role(folder: Path, role: str, named: str | None) -> Path | None:
-    """Return the file of a role: by the name board.toml gives it, else by its usual names; None where it is not there."""
+    """Return the file of a role by the name board.toml gives it, else by its usual names; None where there is none."""
     return _named(folder, named) if named else _usual(folder, role, SUFFIXES.get(role, LIST_SUFFIXES))
 
 
