@@ -53,9 +53,14 @@ def validation_page(values: Iterable[Any]) -> str:
             "| what | outside value | here | allowed difference | source |",
             "|---|---|---|---|---|",
         ]
-        lines += ["| " + " | ".join(_cell(cell) for cell in row[1:]) + " |" for row in rows if row[0] == topic]
+        lines += [validation_row(row) for row in rows if row[0] == topic]
         lines += [""]
     return "\n".join(lines).rstrip() + "\n"
+
+
+def validation_row(value: Any) -> str:
+    """Return one comparison as a row of the page."""
+    return "| " + " | ".join(_cell(cell) for cell in tuple(value)[1:]) + " |"
 
 
 def _cell(text: str) -> str:

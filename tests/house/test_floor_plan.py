@@ -113,6 +113,7 @@ def test_every_float_field_names_its_unit() -> None:
         "_j",
         "_s",
         "_c",
+        "_k",
         "_k_per_w",
         "_mm",
         "_mm2",

@@ -75,7 +75,7 @@ def long_job(folder: Path, events: int) -> Path:
 def registered() -> bool:
     from reworkkit.cli.commands import application
 
-    names = {info.name or getattr(info.callback, "__name__", "") for info in app.registered_commands}
+    names = {info.name or getattr(info.callback, "__name__", "") for info in application().registered_commands}
     return {"tick", "next", "status"} <= names
 
 
