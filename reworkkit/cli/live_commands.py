@@ -6,7 +6,15 @@ from typing import Annotated
 import typer
 
 from reworkkit.cli.frame import leave_if_open, print_json
-from reworkkit.cli.options import BoardArgument, BoardOption, CheckOption, CopyOption, JsonOption, LangOption
+from reworkkit.cli.options import (
+    BoardArgument,
+    BoardOption,
+    CheckOption,
+    CopyOption,
+    EncodingOption,
+    JsonOption,
+    LangOption,
+)
 
 
 def _figure(name: str, example: str, what: str) -> typer.models.OptionInfo:
@@ -31,10 +39,31 @@ Output = Annotated[
     Path | None, typer.Option("--output", "-o", metavar="FILE", help="Where to write it.", show_default=False)
 ]
 
+LogFile = Annotated[
+    Path, typer.Argument(metavar="FILE", help="The log: one sample a line, a heading over each column.")
+]
+Columns = Annotated[
+    list[str] | None,
+    typer.Option("--column", metavar="WORD=HEADING", help="position, a, b, temperature, current: a=Kanal1."),
+]
+Supply = Annotated[str | None, _figure("--supply", "5V", "Supply of the input: are an open lead and a short seen?")]
+Ratio = Annotated[str | None, _figure("--ratio", "0.5", "Second channel over the first, as it should be.")]
+Zero = Annotated[str | None, _figure("--zero", "2.5V", "What a current sensor should show with no load.")]
+Beta = Annotated[str | None, _figure("--beta", "3950", "A thermistor's constant, in kelvin.")]
+R25 = Annotated[str | None, _figure("--r25", "10k", "A thermistor's value at 25 °C.")]
+Against = Annotated[
+    Path | None,
+    typer.Option("--against", metavar="FILE", help="Its table: temperature and value.", show_default=False),
+]
+Plot = Annotated[
+    Path | None, typer.Option("--plot", metavar="FILE.svg", help="Write the charts as SVG.", show_default=False)
+]
+
 
 def register(app: typer.Typer) -> None:
     """Add the commands to the application."""
     app.command()(liverun)
+    app.command("input-check")(input_check)
 
 
 def liverun(
@@ -89,3 +118,38 @@ def liverun(
     else:
         live_text.print_live(answer, lang)
     leave_if_open(check, live_text.live_is_open(answer))
+
+
+def input_check(
+    file: LogFile,
+    column: Columns = None,
+    supply: Supply = None,
+    ratio: Ratio = None,
+    zero: Zero = None,
+    beta: Beta = None,
+    r25: R25 = None,
+    against: Against = None,
+    plot: Plot = None,
+    encoding: EncodingOption = None,
+    as_json: JsonOption = False,
+    check: CheckOption = False,
+    lang: LangOption = "en",
+) -> None:
+    """Judge an input that was swept by hand: range, noise, line, hysteresis, and whether two channels agree."""
+    from reworkkit.cli.columns import columns_of
+    from reworkkit.pipeline import live
+    from reworkkit.show import input_text
+
+    facts = {"supply": supply, "ratio": ratio, "zero": zero, "beta": beta, "r25": r25}
+    verdict = live.input_check(file, columns_of(column), facts, against, encoding)
+    if plot:
+        from reworkkit.pipeline.files import atomic_write
+
+        atomic_write(plot, input_text.plot_svg(verdict, lang))
+    if as_json:
+        print_json(input_text.input_json(verdict, lang))
+    else:
+        input_text.print_input(verdict, file.name, lang)
+    if plot and not as_json:
+        input_text.print_plot_written(plot, lang)
+    leave_if_open(check, input_text.input_is_open(verdict))

@@ -252,61 +252,63 @@ class SignalFacts(Table):
 
 
 @dataclass(frozen=True, slots=True)
+class SenseFacts(Table):
+    """[sense] ref: how a current sensor is read: the converter behind it, and what the firmware does with it."""
+
+    bits: Count | None = None
+    reference: Volts | None = None
+    """Reference voltage of the converter."""
+    trip: Amps | None = None
+    """The current at which firmware or a comparator switches off, reckoned with the original's constants."""
+    most: Amps | None = None
+    """The largest current that must be read."""
+    two_way: bool | None = None
+    """Whether current flows both ways and must be read so."""
+
+
+@dataclass(frozen=True, slots=True)
 class LiveFacts(Table):
-    """[live]: the first run at high energy. Ratings are those on DC where the bus is DC."""
+    """[live]: the first run at high energy; docs/live-run.md has the keys. Ratings are for DC on a DC bus."""
 
     net: str | None = None
     volts: Volts | None = None
     capacitance: Farads | None = None
     load: str | None = None
-    """resistive, transformer, converter or motor."""
     watts: Watts | None = None
     precharge: Ohms | None = None
     bleeder: Ohms | None = None
     hold_point: str | None = None
-    """The hold point that this run is; needed only where several ask for a confirmation."""
     who_is_in_house: str | None = None
     who_cuts_supply: str | None = None
-    """Who, and from where: "Ada, at the switch of the box by the door"."""
     source_amps: Amps | None = None
-    """What the source can deliver into a short, or its limit."""
     isolated: bool | None = None
     fuse: Amps | None = None
     fuse_volts: Volts | None = None
     fuse_breaks: Amps | None = None
     current_limit: Amps | None = None
-    """Limit of a supply used for the first run instead of a lamp."""
     lamp: Watts | None = None
     lamp_volts: Volts | None = None
     idle: Watts | None = None
     start_volts: Volts | None = None
-    """The lowest voltage a converter starts at."""
     control_fed_apart: bool | None = None
     precharge_power: Watts | None = None
     precharge_pulse: Joules | None = None
-    """The single pulse the resistor bears, from its maker's curve."""
     precharge_volts: Volts | None = None
     load_while_charging: bool | None = None
-    """Whether the load hangs on the bus while it charges."""
     contactor_volts: Volts | None = None
     makes: Amps | None = None
     breaks: Amps | None = None
     loop: Ohms | None = None
-    """Source, wires, fuse, contact and capacitor together: what limits the current when the contactor closes."""
     bleeder_power: Watts | None = None
     bleeder_volts: Volts | None = None
     discharge: Ohms | None = None
-    """The resistor clipped on by hand."""
-    discharge_power: Watts | None = None
     discharge_volts: Volts | None = None
     bus_limit: Volts | None = None
-    """What the parts on the bus bear: the lowest rating of them."""
     abort_volts: Volts | None = None
     abort_amps: Amps | None = None
     abort_celsius: Celsius | None = None
     soak: Seconds | None = None
     insulation_volts: Volts | None = None
-    """Test voltage at which the tabs' insulation was measured, and what the tester showed."""
     insulation: Ohms | None = None
 
 
@@ -370,6 +372,7 @@ class BoardFacts(Table):
     inputs: dict[str, SignalFacts] = field(default_factory=dict)
     outputs: dict[str, SignalFacts] = field(default_factory=dict)
     live: LiveFacts | None = None
+    sense: dict[str, SenseFacts] = field(default_factory=dict)
     bench: BenchFacts = field(default_factory=BenchFacts)
     lines: dict[str, int] = field(default_factory=dict)
     bench_lines: dict[str, int] = field(default_factory=dict)

@@ -39,6 +39,8 @@ USED_SECTIONS = frozenset(
         "files",
         "board",
         "supplies",
+        "loads",
+        "nets",
         "rails",
         "points",
         "parts",
@@ -49,6 +51,7 @@ USED_SECTIONS = frozenset(
         "inputs",
         "outputs",
         "live",
+        "sense",
         "bench",
     }
 )

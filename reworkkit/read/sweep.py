@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.quantity import parse_quantity
-from reworkkit.model.sweep import Channel, Sweep
+from reworkkit.model.sweep import Channel, Sweep, SweepFacts
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited import SWEEP_ROLES, Table, read_table
@@ -25,6 +26,7 @@ ANSWERS = {
 }
 """The words of `--column` -> roles."""
 _UNIT = re.compile(r"^(?P<name>.*?)\s*[\[(]\s*(?P<unit>[^\])]*)[\])]\s*$")
+_DECIMAL = re.compile(r"[-+]?(?:0,\d+|\d+,(?:\d{1,2}|\d{4,})) ?\S*")
 _FEWEST = 5
 
 
@@ -80,16 +82,57 @@ def _channel(table: Table, role: str, findings: list[Finding]) -> Channel:
     heading = table.headings[table.columns[role]].strip()
     match = _UNIT.match(heading)
     unit = match["unit"].strip() if match else ""
+    comma = _comma_is_decimal(table)
     samples: list[float | None] = []
+    unread: list[Where] = []
     for row in table.rows:
         written = table.cell(row, role)
-        found = parse_quantity(f"{written} {unit}".strip()) if unit else None
-        found = found or parse_quantity(written)
+        plain = written.replace(",", ".") if comma else written
+        found = (parse_quantity(f"{plain} {unit}") if unit else None) or parse_quantity(plain)
         if written and found is None:
-            told = message("sweep-cell-unreadable", text=written, heading=heading)
-            findings.append(Finding(told, Severity.CHECK, where=(table.where(row),)))
+            unread.append(table.where(row))
         samples.append(float(found.value) if found else None)
-        unit_read = found.unit if found else ""
-        unit = unit or unit_read
+        unit = unit or (found.unit if found else "")
+    if unread:
+        told = message("sweep-cells-unreadable", count=len(unread), heading=heading)
+        findings.append(Finding(told, Severity.CHECK, where=tuple(unread[:5])))
     base = parse_quantity(f"1 {unit}") if unit else None
     return Channel(match["name"].strip() if match else heading, base.unit if base else unit, tuple(samples))
+
+
+def _comma_is_decimal(table: Table) -> bool:
+    """Return whether commas are decimal signs: one cell says so that cannot be thousands, and none has a point.
+
+    `0,612` and `4,5` cannot be thousands; `1,018` alone could be either.
+    """
+    cells = [cell for column in table.by_column for cell in column]
+    if table.delimiter == "," or any("." in cell for cell in cells):
+        return False
+    return any(_DECIMAL.fullmatch(cell.strip()) for cell in cells)
+
+
+_FACTS = {
+    "supply": ("supply_v", "V", "5V"),
+    "ratio": ("ratio_percent", "", "0.5"),
+    "zero": ("zero_v", "V", "2.5V"),
+    "beta": ("beta_k", "K", "3950"),
+    "r25": ("r25_ohm", "ohm", "10k"),
+}
+
+
+def sweep_facts(written: Mapping[str, str | None]) -> SweepFacts:
+    """Return the options of `input-check` as figures; raises ReworkkitError for one that cannot be read.
+
+    >>> sweep_facts({"supply": "5V", "ratio": "0.5", "beta": None})
+    SweepFacts(supply_v=5.0, ratio_percent=50.0, zero_v=None, beta_k=None, r25_ohm=None, table=None)
+    """
+    found: dict[str, float] = {}
+    for option, text in written.items():
+        if text is None:
+            continue
+        field, unit, example = _FACTS[option]
+        read = parse_quantity(text) if unit in ("", "K") else parse_quantity(text, unit)
+        if read is None or read.unit not in ("", unit) or (unit == "V" and not read.unit):
+            raise ReworkkitError("sweep-fact-value", option=f"--{option}", written=text, example=example)
+        found[field] = float(read.value) * (100 if option == "ratio" else 1)
+    return replace(SweepFacts(), **found)  # type: ignore[arg-type]

@@ -1,9 +1,12 @@
 """The bench sheet as plain data: everything the page shows, in words and drawing numbers, ready for the template."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from reworkkit.show.drawings import Picture
+
+if TYPE_CHECKING:
+    from reworkkit.show.live_sheet import LiveSheet
 
 
 class AlertLine(NamedTuple):
@@ -101,6 +104,8 @@ class HoldCard(NamedTuple):
     alerts: tuple[AlertLine, ...]
     open_questions: tuple[str, ...]
     figures: bool
+    steps: tuple[str, ...] = ()
+    to_do: tuple[str, ...] = ()
 
 
 class OperationCard(NamedTuple):
@@ -214,7 +219,7 @@ class WayOut(NamedTuple):
 
 
 class ConflictCard(NamedTuple):
-    """Two constraints that cannot both hold and the ways out."""
+    """Constraints that cannot all hold, and the ways out."""
 
     constraints: tuple[str, ...]
     operations: str
@@ -237,6 +242,24 @@ class SurveyWord(NamedTuple):
     words: str
     key: str
     facets: tuple[tuple[str, str], ...]
+
+
+class FunctionRow(NamedTuple):
+    """One input or output to try: where, what to do and see, how to measure, what to expect."""
+
+    point: str
+    what: str
+    mode: str
+    expect: str
+
+
+class FunctionCard(NamedTuple):
+    """Inputs or outputs of the functional test."""
+
+    key: str
+    title: str
+    alerts: tuple[AlertLine, ...]
+    rows: tuple[FunctionRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,3 +292,5 @@ class Sheet:
     pictures: tuple[tuple[str, Picture], ...]
     script_texts: tuple[tuple[str, str], ...]
     state_words: tuple[SurveyWord, ...]
+    live: "LiveSheet | None" = None
+    functional: tuple[FunctionCard, ...] = ()

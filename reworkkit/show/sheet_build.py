@@ -3,17 +3,24 @@
 from collections.abc import Mapping
 
 from reworkkit.model.board import Board, InputFile
+from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.job import Situation
 from reworkkit.model.job_input import board_id_of
+from reworkkit.model.live import LiveRun
 from reworkkit.model.messages import Finding, Message, NotJudged
+from reworkkit.model.removal import DesolderPlan
 from reworkkit.model.results import Conflict, Counts, Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
 from reworkkit.model.states import facets_of
 from reworkkit.model.vocabulary import AlertLevel, Severity, Side
+from reworkkit.show.check_text import TITLES, expected_words
+from reworkkit.show.live_sheet import live_sheet
 from reworkkit.show.sheet import (
     AlertLine,
     ConflictCard,
     Count,
     FindingLine,
+    FunctionCard,
+    FunctionRow,
     OpenQuestion,
     OperationCard,
     Sheet,
@@ -23,8 +30,9 @@ from reworkkit.show.sheet import (
 )
 from reworkkit.show.sheet_holds import HoldCards
 from reworkkit.show.sheet_places import Places, unlooked_items
+from reworkkit.show.sheet_removal import Removals
 from reworkkit.show.sheet_steps import StepMaker
-from reworkkit.show.sheet_words import BASES, SEVERITIES, STATUSES, SURVEY_WORDS, Speaker, ref_list
+from reworkkit.show.sheet_words import BASES, MODES, SEVERITIES, STATUSES, SURVEY_WORDS, Speaker, ref_list
 from reworkkit.show.texts import area, sentence
 
 DIGEST_SHOWN = 12
@@ -46,12 +54,15 @@ def build_sheet(
     marks: Mapping[str, tuple[str, ...]] = {},
     heat: Mapping[str, HeatDemand] = {},
     hold_points: tuple[HoldPoint, ...] = (),
+    live: LiveRun | None = None,
+    functional: tuple[CheckSheet, ...] = (),
+    removal: DesolderPlan | None = None,
 ) -> Sheet:
     """Return the sheet of one copy of a board. `marks` is what is printed on each part, `heat` the demand per part."""
     speaker = Speaker(language)
     places = Places(board, difference, speaker)
-    maker = StepMaker(board, difference, verdicts, situation, places, marks, heat, speaker)
-    holds = HoldCards(board.facts.hold_points, hold_points, situation.confirmed, speaker)
+    maker = StepMaker(board, difference, verdicts, situation, places, marks, heat, speaker, Removals(removal, speaker))
+    holds = HoldCards(board.facts.hold_points, hold_points, situation.confirmed, speaker, live)
     operations = maker.cards(plan, holds)
     unjudged = (*board.not_judged, *difference.not_judged, *plan.not_judged, *_questions(verdicts))
     return Sheet(
@@ -68,7 +79,7 @@ def build_sheet(
         looked=situation.looked,
         counts=_counts(difference.counts, speaker),
         files=tuple(_file(file, speaker) for file in board.files),
-        alerts=_first_alerts(operations),
+        alerts=_first_alerts(operations, live, speaker),
         findings=_findings((*board.findings, *difference.findings, *plan.findings), speaker),
         conflicts=tuple(_conflict(conflict, speaker) for conflict in plan.conflicts),
         operations=operations,
@@ -84,6 +95,8 @@ def build_sheet(
             SurveyWord(state, speaker.say(words), key, tuple((facets_of(state) or {}).items()))
             for state, words, key in SURVEY_WORDS
         ),
+        live=live_sheet(live, board.name, board.revision or "", language) if live else None,
+        functional=tuple(_function_card(one, speaker) for one in functional if one.checks),
     )
 
 
@@ -116,8 +129,25 @@ def _file(file: InputFile, speaker: Speaker) -> SheetFile:
     return SheetFile(file.name, file.role, file.sha256[:DIGEST_SHOWN], speaker.all(file.assumed))
 
 
-def _first_alerts(operations: tuple[OperationCard, ...]) -> tuple[AlertLine, ...]:
+def _function_card(sheet: CheckSheet, speaker: Speaker) -> FunctionCard:
+    rows = tuple(
+        FunctionRow(
+            check.point.text,
+            speaker.say(check.why),
+            speaker.say(MODES[check.mode]),
+            expected_words(check.expect, speaker.language),
+        )
+        for check in sheet.checks
+    )
+    return FunctionCard(sheet.purpose.value, speaker.say(TITLES[sheet.purpose]), speaker.alerts(sheet.alerts), rows)
+
+
+def _first_alerts(
+    operations: tuple[OperationCard, ...], live: LiveRun | None, speaker: Speaker
+) -> tuple[AlertLine, ...]:
+    """Return the warnings that stand at the top of the page; those of the live run's first step are among them."""
     lines = [alert for card in operations for alert in (*card.alerts, *(a for hold in card.holds for a in hold.alerts))]
+    lines += speaker.alerts(live.steps[0].alerts) if live else ()
     return tuple(dict.fromkeys(line for line in lines if line.level == AlertLevel.WARNING))
 
 

@@ -1,12 +1,16 @@
 """Hold points as cards: stop here, power up on a limit, measure; with blanks for what the meter shows."""
 
 from reworkkit.model.facts import HoldPointFacts
+from reworkkit.model.live import LiveRun
 from reworkkit.model.results import HoldPoint
 from reworkkit.model.values import Band
-from reworkkit.show.sheet import Dial, HoldCard
+from reworkkit.show.sheet import AlertLine, Dial, HoldCard
 from reworkkit.show.sheet_facing import meter_line
 from reworkkit.show.sheet_words import Speaker, element_id, ref_list
 from reworkkit.show.texts import band_text
+
+FIRST_STEPS = 2
+"""Steps of the live run whose warnings stand on the card of its hold point: who is here, what can hurt."""
 
 
 class HoldCards:
@@ -18,11 +22,12 @@ class HoldCards:
         figured: tuple[HoldPoint, ...],
         confirmed: frozenset[str],
         speaker: Speaker,
+        live: LiveRun | None = None,
     ) -> None:
         cards = [_figured(point, confirmed, speaker) for point in figured]
         known = {card.name for card in cards}
         cards += [_stated(point, speaker) for point in stated if point.name not in known]
-        self._waiting = {card.name: card for card in cards}
+        self._waiting = {card.name: _with_live(card, live, speaker) for card in cards}
 
     def take(self, *names: str) -> tuple[HoldCard, ...]:
         """Hand out the cards of these names that still wait."""
@@ -35,6 +40,16 @@ class HoldCards:
     def rest(self) -> tuple[HoldCard, ...]:
         """Hand out what no operation names."""
         return self.take(*self._waiting)
+
+
+def _with_live(card: HoldCard, live: LiveRun | None, speaker: Speaker) -> HoldCard:
+    """Return the card of the live run's hold point with its first warnings before everything else."""
+    if live is None or live.hold_point != card.name:
+        return card
+    stops = tuple(AlertLine("stop", speaker.text("live-stop-word"), line) for line in speaker.all(live.stops))
+    pointer = AlertLine("warning", speaker.text("page-warning"), speaker.text("live-card-points"))
+    first = speaker.alerts(alert for step in live.steps[:FIRST_STEPS] for alert in step.alerts)
+    return card._replace(alerts=tuple(dict.fromkeys((*stops, pointer, *first, *card.alerts))))
 
 
 def _stated(point: HoldPointFacts, speaker: Speaker) -> HoldCard:
@@ -67,7 +82,7 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> H
     facts = [
         Dial(text("page-hold-supply"), outline.supply or ""),
         Dial(text("page-hold-feed"), outline.feed or ""),
-        Dial(text("page-hold-limit"), band_text(limit) if limit else text("page-not-judged")),
+        Dial(text("page-hold-limit"), _setting(limit) if limit else text("page-not-judged")),
         Dial(text("page-hold-charge"), band_text(point.charge_s) if point.charge_s else text("page-not-judged")),
         Dial(text("page-hold-slope"), _slope(point.charge_s, speaker)),
         Dial(text("page-hold-confirmed"), _confirmed(point, confirmed, speaker)),
@@ -84,7 +99,16 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> H
         speaker.alerts(point.cautions),
         tuple(f"{speaker.say(n.question)} {speaker.say(n.because)}" for n in point.not_judged),
         True,
+        speaker.all(point.steps),
+        speaker.all(point.to_do),
     )
+
+
+def _setting(limit: Band) -> str:
+    """Return the limit to set, not a range: what is dialled in is one figure."""
+    if limit.nominal is None:
+        return band_text(limit)
+    return f"{limit.nominal * 1000:.0f} mA" if limit.nominal < 1 else f"{limit.nominal:.3g} A"
 
 
 def _slope(charge_s: Band | None, speaker: Speaker) -> str:

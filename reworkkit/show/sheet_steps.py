@@ -4,8 +4,10 @@ from collections.abc import Mapping
 
 from reworkkit.model.board import Board
 from reworkkit.model.job import PlaceState, Situation
+from reworkkit.model.measuring import Check
 from reworkkit.model.messages import Message
 from reworkkit.model.results import Difference, HeatDemand, Operation, OrientationVerdict, Plan, SetUp
+from reworkkit.model.value_marks import is_chip
 from reworkkit.model.vocabulary import DiffStatus, OperationKind, Side
 from reworkkit.show.drawing_marks import draw_part, picture_key, sign_of
 from reworkkit.show.drawing_names import pins_of, shape_of
@@ -21,6 +23,7 @@ from reworkkit.show.sheet_facing import (
 )
 from reworkkit.show.sheet_holds import HoldCards
 from reworkkit.show.sheet_places import Places
+from reworkkit.show.sheet_removal import Removals
 from reworkkit.show.sheet_words import SIDES, STATUSES, Speaker, element_id, ref_list
 
 LAID_OUT = frozenset({OperationKind.FIT, OperationKind.TACK, OperationKind.SOLDER, OperationKind.FASTEN})
@@ -43,11 +46,13 @@ class StepMaker:
         marks: Mapping[str, tuple[str, ...]],
         heat: Mapping[str, HeatDemand],
         speaker: Speaker,
+        removals: Removals | None = None,
     ) -> None:
         self.board, self.situation, self.places, self.speaker = board, situation, places, speaker
         self.items = {item.ref: item for item in difference.items}
         self.verdicts = {verdict.ref: verdict for verdict in verdicts}
         self.marks, self.heat = marks, heat
+        self.removals = removals or Removals(None, speaker)
         self.directions = pad_directions(board, tuple(self.verdicts), speaker)
         self.instead = {used.ref: used for used in situation.substitutions if used.accepted}
         self.pin_counts = _pin_counts(board)
@@ -148,7 +153,10 @@ class StepMaker:
         )
 
     def _marking(self, ref: str) -> str:
-        return " / ".join(self.marks.get(ref, ()))
+        """Return what is printed on a part; most ceramic chips carry nothing, and the code is the exception."""
+        marks, part = " / ".join(self.marks.get(ref, ())), self.board.parts.get(ref)
+        seldom = marks and part and part.identity.kind == "capacitor_ceramic" and is_chip(part)
+        return self.speaker.text("page-marking-seldom", marking=marks) if seldom else marks
 
     def _step(self, op: Operation, ref: str) -> Step:
         kind, first = op.kind, ref not in self._told
@@ -173,13 +181,21 @@ class StepMaker:
             self.speaker.text("page-no-zone") if part and not spot else "",
             picture,
             picture_words,
-            self._facing(ref, verdict, state, first),
+            (*self._facing(ref, verdict, state, first), *self._off(kind, ref)),
             heat_lines(self.heat.get(ref), op.setup, self.speaker) if kind in HEATED else (),
-            (),
-            tuple(meter_line(check, f"{kind}-{ref}", self.speaker) for check in verdict.checks)
-            if verdict and first
-            else (),
+            self.removals.alerts(ref) if kind == OperationKind.DESOLDER else (),
+            tuple(meter_line(c, f"{kind}-{ref}", self.speaker) for c in self._probes(kind, verdict, first, ref)),
         )
+
+    def _probes(self, kind: str, verdict: OrientationVerdict | None, first: bool, ref: str) -> tuple[Check, ...]:
+        if kind == OperationKind.PROVE_PLACE:
+            return self.removals.probes(ref)
+        return verdict.checks if verdict and first else ()
+
+    def _off(self, kind: str, ref: str) -> tuple[Line, ...]:
+        if kind == OperationKind.DESOLDER:
+            return self.removals.way(ref)
+        return (*self.removals.wires(ref), *self.removals.after(ref)) if kind == OperationKind.PROVE_PLACE else ()
 
     def _key(self, kind: str, ref: str) -> str:
         key = f"step-{kind.replace('_', '-')}-{element_id(ref)}"

@@ -15,6 +15,7 @@ from reworkkit.read.delimited import (
     PLACEMENT_ROLES,
     READING_ROLES,
     STOCK_ROLES,
+    SWEEP_ROLES,
     read_table,
 )
 from reworkkit.read.fit_marks import Column, Mark, answer_of, mark_of
@@ -185,6 +186,16 @@ def test_long_rows_are_kept_and_told(tmp_path):
     assert got.findings[0].where[0].line == 3
 
 
+def test_a_quote_that_is_never_closed_swallows_no_row(tmp_path):
+    got = table(tmp_path, 'Designator,Value\n"R1,10k\nR2,22k\n', PARTS_ROLES)
+    assert [row.cells for row in got.rows] == [["R1", "10k"], ["R2", "22k"]]
+
+
+def test_headings_with_nothing_but_remarks_below_are_refused_not_crashed(tmp_path):
+    with pytest.raises(ReworkkitError):
+        table(tmp_path, "### Module positions\n## Unit = mm\n", delimited.PLACEMENT_ROLES, need=("designator", "x", "y"))
+
+
 # ------------------------------------------------------------------ tables of words
 
 
@@ -206,7 +217,7 @@ def test_headings_in_at_least_eleven_languages():
 
 
 def test_roles_of_the_table_are_the_roles_of_the_reader():
-    used = {*PARTS_ROLES, *FITTED_ROLES, *PLACEMENT_ROLES, *CANDIDATE_ROLES, *STOCK_ROLES, *READING_ROLES}
+    used = {*PARTS_ROLES, *FITTED_ROLES, *PLACEMENT_ROLES, *CANDIDATE_ROLES, *STOCK_ROLES, *READING_ROLES, *SWEEP_ROLES}
     assert {row["role"] for row in rows("headings")} == used
 
 

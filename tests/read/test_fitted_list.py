@@ -218,6 +218,29 @@ def test_encodings(tmp_path, encoding):
     assert states(got)["R2"] == EMPTY
 
 
+def test_places_named_in_words_nobody_can_read_are_not_inspected(tmp_path):
+    """A place that is named somewhere never counts as empty just because the sentence around it was not read."""
+    got = states(read(tmp_path, "R1 is missing but R2 is there and C1 too\nC1 fitted\n", "f.txt"))
+    assert (got["R1"], got["R2"], got["C1"]) == (UNSEEN, UNSEEN, FITTED)
+
+
+def test_two_lines_about_the_others_keep_the_more_careful_one(tmp_path):
+    got = read(tmp_path, "R1 fitted\nothers: fitted\nothers: not looked at\n", "f.txt")
+    assert got.fitted.others == "not_inspected"
+    assert slugs(got) == ["fitted-others-twice"]
+
+
+@pytest.mark.parametrize("line", ["nothing", "Nothing is fitted yet", "none", "nichts"])
+def test_nothing_is_no_designator(tmp_path, line):
+    got = read(tmp_path, line + "\n", "f.txt")
+    assert (got.fitted.states, got.fitted.others, got.fitted.others_stated) == ((), "empty", True)
+
+
+def test_a_remark_that_holds_state_words_is_kept_whole(tmp_path):
+    got = read(tmp_path, "R2\tdamaged\tcracked in half\n", "f.txt")
+    assert got.fitted.states[0].note == "cracked in half"
+
+
 def test_empty_file_is_refused(tmp_path):
     with pytest.raises(ReworkkitError) as refused:
         read(tmp_path, "\n")

@@ -443,3 +443,18 @@ def test_spreadsheet(tmp_path):
 def test_rows_without_designator_are_kept_as_items(tmp_path):
     listed = read(tmp_path, "Ref,Qty,Description\nR1,1,resistor\n,4,M3 screw\n")
     assert [line.refs for line in listed.lines] == [("R1",), ()]
+
+
+def test_a_word_that_is_no_answer_is_a_finding(tmp_path):
+    """`maybe` under DNP decides nothing: the place counts as to fit, and a person is asked."""
+    got = read(tmp_path, "Designator,Value,DNP\nR1,10k,yes\nR2,10k,no\nR3,10k,maybe\nR4,10k,\n")
+    assert counts(got) == (3, 1)
+    told = [f for f in got.findings if f.message.slug == "list-fit-no-answer"]
+    assert [(f.message.fact("text"), f.where[0].line) for f in told] == [("maybe", 4)]
+
+
+def test_two_tables_side_by_side_lose_nothing_silently(tmp_path):
+    got = read(tmp_path, "Designator,Value,Designator,Value\nR1,10k,R2,22k\nR3,1k,R4,2k\n")
+    told = [f for f in got.findings if f.message.slug == "list-designators-beside"]
+    assert [f.refs for f in told] == [("R2", "R4")]
+    assert not slugs(read(tmp_path, "Designator,Value,Designator\nR1,10k,R1\n")) & {"list-designators-beside"}

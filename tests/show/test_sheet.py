@@ -215,3 +215,15 @@ def test_a_part_that_is_not_polarised_has_no_line_about_facing():
 def test_where_a_note_was_written_is_named():
     lines = [line.text for line in steps(make_sheet())["solder", "C1"].facing]
     assert any(str(Where("bom.csv", 5)) in line for line in lines)
+
+
+def test_a_ceramic_chip_is_not_promised_a_print():
+    """Most ceramic chips carry nothing; a code given as if it were always there makes a good part look wrong."""
+    rows = (*ROWS, ("C9", "capacitor_ceramic", "100n", "MLCC 0603", *ROWS[0][4:]))
+    board, plan = make_board(rows), make_plan()
+    solder = dataclasses.replace(plan.operations[3], refs=("R1", "C9"))
+    plan = dataclasses.replace(plan, operations=(*plan.operations[:3], solder))
+    marks = {"R1": ("103",), "C9": ("A5",)}
+    found = steps(make_sheet(board, plan=plan, difference=make_difference(board, rows), marks=marks))
+    assert found[solder.kind, "R1"].marking == "103"
+    assert found[solder.kind, "C9"].marking == "mostly nothing, at most A5"

@@ -50,7 +50,7 @@ def lamp_and_resistor(
     Solves u + R I(u) = V for 0 <= u <= V.
 
     >>> round(lamp_and_resistor(230, 529, 230, 100), 1)
-    84.2
+    91.5
     """
     low, high = 0.0, source_voltage
     for _ in range(80):
