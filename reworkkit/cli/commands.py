@@ -10,8 +10,12 @@ from reworkkit.cli.frame import new_app, print_version
 MODULES = (
     "ask_commands",
     "heat_commands",
+    "power_commands",
     "report_commands",
+    "desolder_commands",
+    "buy_commands",
     "check_commands",
+    "diagnose_commands",
     "live_commands",
     "survey_command",
     "record_commands",

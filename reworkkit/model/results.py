@@ -1,6 +1,6 @@
 """Results that cross stages. A result is its own record keyed by ref; it never becomes a field of an input record."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from reworkkit.model.measuring import Check
@@ -14,6 +14,7 @@ from reworkkit.model.vocabulary import (
     HeatClass,
     JointKind,
     PolarityVerdict,
+    Side,
 )
 
 
@@ -68,12 +69,18 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """What the netlist, the list and the facts say electrically."""
+    """What the netlist, the list and the facts say electrically.
+
+    The kinds of element, the order of their nodes and the names of their parameters are listed in `compute/circuit`.
+    `bridges` are pairs of lands close enough for a solder bridge: (net, net, where).
+    """
 
     nodes: tuple[str, ...]
     elements: tuple[Element, ...]
     ground: str | None
     not_judged: tuple[NotJudged, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    bridges: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +91,54 @@ class Potential:
     band_v: Band | None
     derived_from: tuple[str, ...]
     why: Message
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One net of a polarised part with the part itself taken out: what it can be at, and what stands behind it.
+
+    `kind` is ground, rail, range, sign, made, both (alternating), derived or unknown; `low_v` and `high_v` are None where
+    that end is open. `alive` is whether power reaches it or it is a rail that power may reach; `fed` the same with
+    diodes left out, `may_be_fed` whether anything but a diode might feed it. `pulled_high` and `pulled_low` tell
+    whether a path without resistance leads to a positive rail or to ground. `static` is a net that only resistors
+    hold. `unknown` are the parts whose behaviour leaves the range open.
+    """
+
+    net: str
+    low_v: float | None
+    high_v: float | None
+    kind: str
+    why: Message
+    derived_from: tuple[str, ...] = ()
+    alive: bool = False
+    fed: bool = False
+    may_be_fed: bool = True
+    fed_by_diodes: bool = False
+    load: bool = False
+    pulled_high: bool = False
+    pulled_low: bool = False
+    driven: bool = False
+    static: bool = False
+    unknown: tuple[str, ...] = ()
+    between: tuple[str, ...] = ()
+    """The nets at the far ends of the resistors that alone hold this one: it is between them."""
+    from_other: bool = False
+    """Whether power at another end of the part may come here without the part."""
+    maker: bool = False
+    """Whether a regulator has its output here."""
+    grounds: tuple[str, ...] = ()
+    rails: tuple[tuple[str, float], ...] = ()
+    """Which of them are ground, and which have a known voltage."""
+
+
+@dataclass(frozen=True, slots=True)
+class Potentials:
+    """Potentials of all nets in natural order, and for each polarised part those of its nets with the part taken out."""
+
+    nets: tuple[Potential, ...]
+    ends: dict[str, tuple[End, ...]]
+    roles: dict[str, dict[str, str]] = field(default_factory=dict)
+    """ref -> pin number -> role, where pin names, board.toml or the table of types tell it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +172,9 @@ class OrientationVerdict:
     where: Where | None = None
     question: NotJudged | None = None
     checks: tuple[Check, ...] = ()
+    lands: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """Role -> (pin number, net) where netlist and placement tell which land the notes mean."""
+    findings: tuple[Finding, ...] = ()
 
 
 class SetUp(NamedTuple):
@@ -146,6 +204,14 @@ class Joint:
     vias: int
     basis: str
     assumed: tuple[Message, ...] = ()
+    side: Side = Side.TOP
+    """The side the part sits on; a plated hole is soldered from the other."""
+    net: str | None = None
+    second_edge_mm: float | None = None
+    """Distance to the nearest edge at right angles to the first, for a corner."""
+    row_count: int = 0
+    """Like pins of the same net close by, and how far they are."""
+    row_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +229,51 @@ class HeatDemand:
     remedy: Message | None
     basis: HeatBasis
     assumed: tuple[Message, ...] = ()
+    allowed_c: float | None = None
+    """The hottest tip setting allowed here; never above 380."""
+    recommended: SetUp | None = None
+    """The set-up to start with, its setting in steps of 10; None where no iron at hand will do."""
+    windows: tuple[tuple[SetUp, int, int], ...] = ()
+    """Per set-up that works: lowest and highest setting, in steps of 10."""
+    heats_in: tuple[Message, ...] = ()
+    """How long the recommended set-up takes, as a band only: at best and at worst."""
+    warms_mm_c: tuple[tuple[float, float], ...] = ()
+    """(distance from the middle of the joint, temperature of the board there) at the end of the dwell."""
+    sort_c: float | None = None
+    """Setting the usual medium tip would need without preheat; for sorting only, may be above 380: never shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeatExplanation:
+    """Why one joint asks what it asks, for `heat REF --explain`.
+
+    `budget_j` says where the heat goes when the joint is held at its temperature for the dwell; `shares_percent` how
+    much of the range each unknown makes, largest first; `narrow` what would narrow it most; `curve_s_c` is (time,
+    joint, hole end or joint) for `setup`.
+    """
+
+    joint: Joint
+    demand: HeatDemand
+    setup: SetUp
+    budget_j: tuple[tuple[str, float], ...]
+    shares_percent: tuple[tuple[str, float], ...]
+    narrow: Message
+    answer: str | None
+    curve_s_c: tuple[tuple[float, float, float], ...]
+    before: tuple[Band, ...] = ()
+    """The range before what was measured, where a measured joint or a coupon is used."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredJoint:
+    """What one measured joint changes: the line to write, and the range of that joint before and after it."""
+
+    ref: str
+    pin: str
+    tip: str
+    line: str
+    before: Band
+    after: Band
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +299,8 @@ class HoldOutline:
     measure: tuple[str, ...]
     confirm: bool
     source: Source | None = None
+    cautions: "tuple[Alert, ...]" = ()
+    """What a confirmation of this hold point confirms; kept in the record."""
 
 
 Alert = tuple[AlertLevel, Message]
@@ -208,6 +321,8 @@ class Operation:
     title: Message
     group: str
     """Slug of the group heading, so that terminal and page can show groups."""
+    duration_s: float | None = None
+    """Hand work, from a table of minutes; for `next --minutes`."""
 
     @property
     def steps(self) -> tuple[tuple[str, str], ...]:
@@ -223,6 +338,10 @@ class Conflict:
     operations: tuple[int, ...]
     ways_out: tuple[tuple[Message, Message], ...]
     recommended: int
+    ring: tuple[tuple[str, str, str], ...] = ()
+    """(before, after, slug of the constraint), closed: giving up any one resolves it."""
+    rings: int = 1
+    """How many like it were folded into this one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,11 +354,18 @@ class Plan:
     not_judged: tuple[NotJudged, ...]
     optimality: Message
     findings: tuple[Finding, ...] = ()
+    reasons: tuple[tuple[str, Message], ...] = ()
+    """(ref, constraint kept) pairs, for `plan --why`."""
 
 
 @dataclass(frozen=True, slots=True)
 class HoldPoint:
-    """One power-up stage with figures for one fitted set."""
+    """One power-up stage with figures for one fitted set.
+
+    `limit_a`: low = the most the parts should draw, nominal = what to set. `charge_s`: how long the supply stands on
+    that limit while capacitors charge. `usual` maps a check to the band most boards lie in (root sum of squares): a
+    reading outside it but inside the check's own band is a warning.
+    """
 
     outline: HoldOutline
     fitted: frozenset[str]
@@ -251,3 +377,23 @@ class HoldPoint:
     stop: tuple[Message, ...]
     cautions: tuple[Alert, ...]
     not_judged: tuple[NotJudged, ...]
+    supply_v: Band | None = None
+    draw_a: Band | None = None
+    usual: tuple[tuple[str, Band], ...] = ()
+    to_do: tuple[Message, ...] = ()
+    """What comes before power: parts still to fit, orientation to prove, open items to explain."""
+    steps: tuple[Message, ...] = ()
+    """How to power up, in order."""
+    assumed: tuple[Message, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Symptom:
+    """What a reading may mean: likely causes in order, and the measurement that separates them."""
+
+    key: str
+    reading: str
+    likely: tuple[str, ...]
+    separates: str
+    source: Source

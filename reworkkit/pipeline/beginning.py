@@ -7,6 +7,7 @@ from reworkkit.model.job_input import BeginInput, CopyPlan, FoundCopy, JobPlace,
 from reworkkit.model.job_view import Actor, JobInfo, Refreshed
 from reworkkit.model.judging import point_key
 from reworkkit.pipeline import job
+from reworkkit.pipeline.effective import with_substitutes
 from reworkkit.pipeline.places import begun_folder, find_target
 from reworkkit.pipeline.recall import planning_situation
 from reworkkit.pipeline.work import Work
@@ -75,9 +76,9 @@ def begin_input(board: "Board", found: "dict[int, Situation]", planned: "dict[in
     plans: dict[int, CopyPlan] = {}
     computed: list[tuple[Situation, Work]] = []
     for copy, situation in planned.items():
-        work = next((w for s, w in computed if s.states == situation.states), None)
+        work = next((w for s, w in computed if _stand_alike(s, situation)), None)
         if work is None:
-            work = Work(board, situation)
+            work = Work(with_substitutes(board, situation), situation)
             computed.append((situation, work))
         plans[copy] = CopyPlan(copy, work.plan.id, work.plan.operations)
     first = computed[0][1]
@@ -93,13 +94,17 @@ def begin_input(board: "Board", found: "dict[int, Situation]", planned: "dict[in
         plans=tuple(plans.values()),
         found=tuple(FoundCopy(copy, tuple(situation.states.values())) for copy, situation in found.items()),
         outlines=first.confirmed_outlines,
-        hold_points=getattr(first, "hold_points", ()),
-        checks=tuple(check for verdict in first.verdicts for check in verdict.checks),
+        hold_points=first.hold_points,
+        checks=(*(c for verdict in first.verdicts for c in verdict.checks), *first.bare_proof.sheet.checks),
         inputs=_inputs(board),
         points=_points(board),
         alloy_found=facts.alloy_found or "",
         alloy_used=facts.alloy_used or "",
     )
+
+
+def _stand_alike(one: "Situation", other: "Situation") -> bool:
+    return one.states == other.states and one.substitutions == other.substitutions
 
 
 def places_of_board(board: "Board") -> tuple[JobPlace, ...]:
@@ -135,5 +140,6 @@ def _points(board: "Board") -> tuple[str, ...]:
         *facts.rails,
         *facts.supplies,
         *(net.written for net in board.nets.values()),
+        *(f"{pin.ref}.{name}" for pin in board.pins.values() for name in (pin.number, pin.name) if name),
     )
     return tuple(dict.fromkeys(point_key(name) for name in names))

@@ -7,12 +7,17 @@ from reworkkit.model.value_marks import part_marks
 
 if TYPE_CHECKING:
     from reworkkit.model.board import Board
+    from reworkkit.model.check_sheet import CheckSheet
     from reworkkit.model.job import Situation
+    from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
+    from reworkkit.model.removal import BareProof, DesolderPlan
     from reworkkit.model.results import (
+        Circuit,
         Difference,
         HeatDemand,
         HoldOutline,
+        HoldPoint,
         Joint,
         Neighbourhood,
         OrientationVerdict,
@@ -86,8 +91,66 @@ class Work:
     def outlines(self) -> "tuple[HoldOutline, ...]":
         """Which parts each hold point needs and protects."""
         from reworkkit.compute.hold_outline import hold_outlines
+        from reworkkit.compute.power_up import with_needs
 
-        return hold_outlines(self.board)
+        return with_needs(hold_outlines(self.board), self.board, self.circuit)
+
+    @cached_property
+    def circuit(self) -> "Circuit":
+        """What netlist, list and facts say electrically."""
+        from reworkkit.compute.circuit import derive_circuit
+
+        return derive_circuit(self.board)
+
+    @cached_property
+    def hold_points(self) -> "tuple[HoldPoint, ...]":
+        """The hold points with figures, each for the parts that are fitted when the plan reaches it."""
+        from reworkkit.compute.power_up import hold_points
+
+        return hold_points(self.board, self.circuit, self.outlines, self.plan, self.situation)
+
+    @cached_property
+    def live_run(self) -> "LiveRun | None":
+        """The first run at high energy, where board.toml has [live]."""
+        from reworkkit.compute.live_run import live_run_of
+
+        return live_run_of(self.board, self.situation)
+
+    @cached_property
+    def bare_proof(self) -> "BareProof":
+        """The probes that prove the places where parts came off or come off, and the wires to run."""
+        from reworkkit.compute.bare_place import prove_bare_places
+
+        return prove_bare_places(self.board, self.situation)
+
+    @cached_property
+    def removal(self) -> "DesolderPlan":
+        """How the parts come off that the work order takes off."""
+        from reworkkit.compute.removal import Known, plan_removal, taken_off
+
+        known = Known(self.joints, self.joint_heat, self.heat, self.neighbours, self.outlines)
+        return plan_removal(self.board, self.situation, taken_off(self.plan), known, self.bare_proof)
+
+    @cached_property
+    def functional(self) -> "tuple[CheckSheet, ...]":
+        """Inputs and outputs to try, inputs first."""
+        from reworkkit.compute.functional_test import input_checks, output_checks
+
+        return input_checks(self.board), output_checks(self.board)
+
+    @cached_property
+    def goods_in(self) -> "CheckSheet":
+        """What each bought part must read before it is used."""
+        from reworkkit.compute.goods_in import goods_in_checks
+
+        return goods_in_checks(self.board, self.difference, self.marks)
+
+    @cached_property
+    def confirmed_outlines(self) -> "tuple[HoldOutline, ...]":
+        """The hold points with what their confirmation confirms, for the record."""
+        from reworkkit.compute.live_run import with_cautions
+
+        return with_cautions(self.outlines, self.live_run)
 
     @cached_property
     def plan(self) -> "Plan":

@@ -61,17 +61,31 @@ def _spoken(fact: Fact) -> str:
 
 
 def band_text(band: Band) -> str:
-    """Return a band as `low to high unit`, rounded to the digits its width deserves.
+    """Return a band as `low to high unit`, rounded to three digits, with a prefix where the unit takes one.
 
     >>> from reworkkit.model.vocabulary import BandBasis
     >>> band_text(Band(4.8519, 5.0, 5.1519, "V", BandBasis.WORST_CASE))
     '4.85 to 5.15 V'
+    >>> band_text(Band(4700.0, None, None, "ohm", BandBasis.STATED))
+    'at least 4.7 kohm'
     """
-    low, high = band.low, band.high
+    low, high = (None if end is None else _prefixed(end, band.unit) for end in (band.low, band.high))
     if low is None and high is None:
         return f"not known ({band.unit})"
-    if low is None:
-        return f"at most {high:.3g} {band.unit}"
-    if high is None:
-        return f"at least {low:.3g} {band.unit}"
-    return f"{low:.3g} to {high:.3g} {band.unit}"
+    if low is None or high is None:
+        return f"at most {' '.join(high)}" if high else f"at least {' '.join(low or ())}"
+    return (
+        f"{low[0]} to {' '.join(high)}"
+        if low[1] == high[1] or low[0] == "0"
+        else f"{' '.join(low)} to {' '.join(high)}"
+    )
+
+
+def _prefixed(value: float, unit: str) -> tuple[str, str]:
+    """Return a value with three digits and its unit with a prefix, where ohm, A, s and F take one."""
+    steps = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "\u00b5"))
+    if unit in ("ohm", "A", "s", "F") and value:
+        for scale, prefix in steps:
+            if abs(value) >= scale and not (unit == "s" and scale > 1) and not (unit == "ohm" and scale < 1):
+                return f"{value / scale:.3g}", f"{prefix}{unit}"
+    return f"{value:.3g}", unit

@@ -1,0 +1,205 @@
+"""The circuit of a board, derived from netlist, list and facts; what cannot be derived is asked for."""
+
+from collections.abc import Callable, Iterable
+
+from reworkkit.compute.circuit import parts, regulators, transistors
+from reworkkit.compute.circuit.bridges import close_lands
+from reworkkit.compute.circuit.figures import around, assumed, default, drop, figure
+from reworkkit.compute.circuit.nets import ground_nets, rail_bands
+from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
+from reworkkit.model.board import Board
+from reworkkit.model.designator import natural_key
+from reworkkit.model.designator_list import in_short
+from reworkkit.model.messages import Message, NotJudged, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import Circuit, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis, Fit
+
+Maker = Callable[[Wiring, Part], list[Element]]
+
+_MAKERS: dict[str, Maker] = {
+    "resistor": parts.resistor,
+    "fusible_resistor": parts.resistor,
+    "thermistor": parts.resistor,
+    "inductor": parts.inductor,
+    "common_mode_choke": parts.unmodelled,
+    "ferrite_bead": parts.ferrite,
+    "fuse": parts.fuse,
+    "resettable_fuse": parts.fuse,
+    "jumper": parts.link,
+    "net_tie": parts.link,
+    "diode": parts.diode,
+    "diode_schottky": parts.diode,
+    "diode_dual": parts.diode,
+    "diode_zener": parts.breakdown,
+    "tvs": parts.breakdown,
+    "tvs_one_way": parts.breakdown,
+    "tvs_two_way": parts.breakdown,
+    "led": parts.led,
+    "mosfet": parts.mosfet,
+    "transistor_bipolar": transistors.bipolar,
+    "relay": transistors.relay,
+    "linear_regulator": regulators.regulator,
+    "switching_regulator": regulators.regulator,
+    "switch": parts.open_switch,
+    "crystal": parts.nothing,
+    "resonator": parts.nothing,
+    "antenna": parts.nothing,
+    "test_point": parts.nothing,
+}
+
+
+def derive_circuit(board: Board) -> Circuit:
+    """Return the circuit of a board: its elements, and the questions where something it needs is not known.
+
+    Places that are not to be fitted have no element. Figures that nothing states come from the tables and are named
+    in `assumed` of their element. Without a netlist the circuit is empty and says so.
+    """
+    if not board.nets:
+        return Circuit((), (), None, (_unknown((), "circuit-no-netlist"),))
+    grounds = ground_nets(board)
+    if not grounds:
+        return Circuit((), (), None, (_unknown((), "circuit-no-ground", '[board] ground = ["GND"]'),))
+    wiring = Wiring(board, grounds[0], rail_bands(board, grounds))
+    elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
+    for ref in sorted(board.parts, key=natural_key):
+        elements += _of_part(wiring, board.parts[ref])
+    elements += _loads(wiring)
+    nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)
+    return Circuit(
+        tuple(nodes),
+        tuple(elements),
+        grounds[0],
+        _folded(wiring.not_judged),
+        tuple(wiring.findings),
+        close_lands(board, figure("bridge_gap_mm")),
+    )
+
+
+def _unknown(about: tuple[str, ...], slug: str, answer: str | None = None) -> NotJudged:
+    return NotJudged(about, message("circuit-question"), Message(slug), answer)
+
+
+def _folded(questions: Iterable[NotJudged]) -> tuple[NotJudged, ...]:
+    """Return the questions with those of one cause and one answer made one."""
+    found: dict[tuple[Message, str | None], list[str]] = {}
+    for one in questions:
+        found.setdefault((one.because, one.answer), []).extend(one.about)
+    return tuple(
+        NotJudged(tuple(about), message("circuit-question"), because, answer)
+        for (because, answer), about in found.items()
+    )
+
+
+def _of_part(wiring: Wiring, part: Part) -> list[Element]:
+    kind = part.identity.kind
+    if not wiring.pins(part.ref) or (part.fit is not Fit.FIT and kind != "net_tie"):
+        return []
+    if maker := _MAKERS.get(kind):
+        return maker(wiring, part)
+    if kind.startswith("capacitor") or kind == "supercapacitor":
+        return parts.capacitor(wiring, part)
+    if kind in EXTERNAL:
+        return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
+    return _chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
+
+
+def _joined_grounds(wiring: Wiring, grounds: tuple[str, ...]) -> list[Element]:
+    """Return a link for each further ground net that no part joins to the first: copper does, or the list is short."""
+    joined = [net for net in grounds[1:] if not wiring.joined(net, grounds[0])]
+    return [
+        Element("link", net, (net, grounds[0]), {"resistance": default("link")}, (message("circuit-grounds", net=net),))
+        for net in joined
+    ]
+
+
+def _supplies(wiring: Wiring) -> list[Element]:
+    found = []
+    for net, facts in wiring.board.facts.supplies.items():
+        if net not in wiring.board.nets:
+            wiring.ask((net,), message("circuit-supply-no-net", net=net))
+            continue
+        if facts.volts is None:
+            wiring.ask((net,), message("circuit-supply-no-volts", net=net), f'[supplies] "{net}" = "12 V"')
+            continue
+        limit = Band(None, float(facts.limit.value), None, "A", BandBasis.STATED) if facts.limit else None
+        parameters = {
+            "volts": wiring.rails[net][0],
+            "limit": limit or Band(None, None, None, "A", BandBasis.STATED),
+            "resistance": default("supply_resistance"),
+        }
+        found.append(Element("supply", net, (net, wiring.ground), parameters))
+    if not wiring.board.facts.supplies:
+        wiring.ask((), message("circuit-no-supply"), '[supplies] "+12V" = "12 V, limit 0.5 A"')
+    return found
+
+
+def _rails(wiring: Wiring) -> list[Element]:
+    found = []
+    for net, (band, told) in wiring.rails.items():
+        if net in wiring.board.nets:
+            facts = wiring.board.facts.rails.get(net)
+            owner = facts.made_by or "" if facts else ""
+            found.append(Element("rail", owner, (net, wiring.ground), {"volts": band}, told))
+    for net, reach in wiring.board.facts.nets.items():
+        ends = [None if end is None else float(end.value) for end in (reach.low, reach.high)]
+        if net in wiring.board.nets and any(end is not None for end in ends):
+            volts = Band(ends[0], None, ends[1], "V", BandBasis.STATED)
+            found.append(Element("range", "", (net, wiring.ground), {"volts": volts}))
+    return found
+
+
+def _chip(wiring: Wiring, part: Part) -> list[Element]:
+    """Return supply pins and signal pins of an integrated circuit, told apart by their nets."""
+    nets = wiring.nets_of(part.ref)
+    supplies = [net for net in nets if wiring.is_rail(net)]
+    if wiring.ground not in nets or not supplies:
+        return parts.unmodelled(wiring, part)
+    parameters = {"unpowered": default("ic_unpowered"), **drop("esd_diode")}
+    found = [Element("ic", part.ref, (net, wiring.ground), parameters) for net in supplies]
+    highest = max(supplies, key=lambda net: wiring.rails[net][0].nominal or 0.0)
+    resistance = {"resistance": default("driver_resistance")}
+    for net in nets:
+        if net not in supplies and net != wiring.ground and "." not in net:
+            found.append(Element("driver", part.ref, (net, highest, wiring.ground), resistance))
+    return found
+
+
+def _loads(wiring: Wiring) -> list[Element]:
+    """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together."""
+    found = []
+    for net, facts in wiring.board.facts.loads.items():
+        if net not in wiring.board.nets or facts.amps is None:
+            wiring.ask((net,), message("circuit-load-no-net", net=net))
+            continue
+        percent = float(facts.tolerance.value) if facts.tolerance else figure("load_tolerance")
+        from_volts = facts.from_volts and around(float(facts.from_volts.value), 0, "V")
+        told = [] if facts.tolerance else [assumed("load_tolerance", net)]
+        told += [] if from_volts else [assumed("load_from_volts", net)]
+        parameters = {
+            "current": around(float(facts.amps.value), percent, "A"),
+            "from_volts": from_volts or default("load_from_volts"),
+        }
+        owners = [facts.part] if facts.part else wiring.chips_on(net)
+        share = 1 / len(owners) if owners else 1.0
+        for owner in owners or [""]:
+            shared = {**parameters, "current": _share(parameters["current"], share)}
+            why = message("circuit-load-shared", net=net, refs=in_short(owners)) if len(owners) > 1 else None
+            found.append(Element("load", owner, (net, wiring.ground), shared, (*told, *([why] if why else []))))
+    return found + _unstated_loads(wiring)
+
+
+def _share(band: Band, share: float) -> Band:
+    low, nominal, high = (None if end is None else end * share for end in (band.low, band.nominal, band.high))
+    return Band(low, nominal, high, band.unit, band.basis)
+
+
+def _unstated_loads(wiring: Wiring) -> list[Element]:
+    """Ask for the current of rails that feed integrated circuits and have no stated load."""
+    for net in wiring.rails:
+        chips = wiring.chips_on(net)
+        if net in wiring.board.nets and chips and net not in wiring.board.facts.loads:
+            because = message("circuit-load-unknown", net=net, refs=in_short(chips))
+            wiring.ask((net,), because, f'[loads] "{net}" = "25 mA 40 %"')
+    return []

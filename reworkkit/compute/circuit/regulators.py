@@ -1,0 +1,206 @@
+"""Voltage regulators: figures from board.toml, else from the table of common types; pins by name, table or nets."""
+
+import re
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.compute.circuit.figures import around, assumed, default, figure, stated
+from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Finding, Message, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis, Severity
+
+_TWO_DIGITS = {"33": 3.3, "25": 2.5, "18": 1.8, "12": 1.2, "15": 1.5, "28": 2.8, "30": 3.0, "27": 2.7, "36": 3.6}
+_SHORT_FAMILIES = re.compile(r"MCP170|XC62|HT73", re.IGNORECASE)
+
+
+class _Pins(NamedTuple):
+    """The nodes of a regulator's roles; None where it has no such pin."""
+
+    nodes: dict[str, str]
+    told: tuple[Message, ...]
+
+
+def regulator(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a regulator, or the question that its figures or pins leave open."""
+    row = _row(part)
+    switching = part.identity.kind == "switching_regulator"
+    pins = _pins(wiring, part, row)
+    if pins is None:
+        answer = f'[parts] {part.ref} = {{ pins = {{ IN = "1", GND = "2", OUT = "3" }} }}'
+        wiring.ask((part.ref,), message("circuit-regulator-pins"), answer)
+        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    _second_output_pin(wiring, part, pins)
+    element = _switching(wiring, part, row, pins) if switching else _linear(wiring, part, row, pins)
+    return [element] if element else unmodelled(wiring, part)
+
+
+def _row(part: Part) -> tables.Row | None:
+    number = (part.identity.part_number or part.identity.value.text).strip()
+    value = part.identity.value.text.strip()
+    for text in (number, value):
+        for row in tables.rows("regulators"):
+            if re.match(row["pattern"], text, re.IGNORECASE):
+                return row
+    return None
+
+
+def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
+    """Return the roles: by name, by the table's order for this outline, or by what the nets are."""
+    named = {
+        role: node for role in ("IN", "OUT", "GND", "ADJ", "SW", "FB", "EN") if (node := wiring.by_role(part, role))
+    }
+    if _complete(named):
+        return _Pins(named, ())
+    package = part.identity.package.name if part.identity.package else part.identity.package_text
+    for entry in row["pins"].split("|") if row and row["pins"] else ():
+        outline, _, order = entry.partition("=")
+        if package.startswith(outline):
+            found = {role: node for n, role in enumerate(order.split(), 1) if (node := wiring.number(part, str(n)))}
+            if _complete(found):
+                return _Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
+    return _pins_by_nets(wiring, part)
+
+
+def _complete(roles: dict[str, str]) -> bool:
+    return "IN" in roles and ("GND" in roles or "ADJ" in roles) and bool({"OUT", "SW"} & set(roles))
+
+
+def _pins_by_nets(wiring: Wiring, part: Part) -> _Pins | None:
+    """Return the roles of a three-terminal regulator whose nets leave no doubt: ground, its own rail, one other."""
+    nets = wiring.nets_of(part.ref)
+    made = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref and net in nets]
+    others = [net for net in nets if net != wiring.ground and net not in made]
+    if wiring.ground not in nets or len(made) != 1 or len(others) != 1:
+        return None
+    nodes = {"IN": others[0], "OUT": made[0], "GND": wiring.ground}
+    return _Pins(nodes, (message("circuit-role-by-nets", ref=part.ref),))
+
+
+def _second_output_pin(wiring: Wiring, part: Part, pins: _Pins) -> None:
+    """Report a regulator whose named ground pin is on no ground net and no divider: an open or wrong land."""
+    ground = pins.nodes.get("GND")
+    if ground and "." in ground:
+        told = message("circuit-regulator-ground-open", ref=part.ref, pin=ground)
+        wiring.findings.append(Finding(told, Severity.STOP, (part.ref,)))
+
+
+def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[Band, tuple[Message, ...]] | None:
+    """Return what the regulator holds: board.toml, the number in its type, the rail it makes; in this order."""
+    percent = float(row["tolerance_percent"]) if row else figure("regulator_tolerance")
+    told = () if row else (assumed("regulator_tolerance", part.ref),)
+    if out := stated(wiring.facts(part.ref).out, percent):
+        return out, told
+    if row and row["volts"]:
+        return around(float(row["volts"]), percent, "V", BandBasis.TABLE), ()
+    if row and (volts := _volts_in_number(part, row)):
+        return around(volts, percent, "V", BandBasis.TABLE), ()
+    rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
+    if rails:
+        return wiring.rails[rails[0]][0], (*told, message("circuit-volts-by-rail", ref=part.ref, net=rails[0]))
+    return None
+
+
+def _volts_in_number(part: Part, row: tables.Row) -> float | None:
+    for text in (part.identity.part_number, part.identity.value.text):
+        found = re.search(row["suffix"], text, re.IGNORECASE) if row["suffix"] else None
+        if found:
+            digits = found[1]
+            if _SHORT_FAMILIES.match(text):
+                return float(f"{digits[0]}.{digits[1]}")
+            return 3.3 if digits == "33" else float(digits)
+    return None
+
+
+def _common_figures(
+    wiring: Wiring, part: Part, row: tables.Row | None, prefix: str
+) -> tuple[dict[str, Band], list[Message]]:
+    facts, told = wiring.facts(part.ref), []
+    dropout = stated(facts.dropout, 20)
+    if dropout is None and row:
+        dropout = Band(0.1, float(row["dropout_v"]), float(row["dropout_high_v"]), "V", BandBasis.TABLE)
+    limit = (
+        Band(
+            float(facts.amps.value), 1.5 * float(facts.amps.value), 2.5 * float(facts.amps.value), "A", BandBasis.STATED
+        )
+        if facts.amps
+        else None
+    )
+    if limit is None and row:
+        limit = around(float(row["limit_a"]), 40, "A", BandBasis.TABLE)
+    quiescent = stated(facts.quiescent, 50)
+    if quiescent is None and row:
+        nominal, high = float(row["quiescent_a"]), float(row["quiescent_high_a"])
+        quiescent = Band(nominal / 2, nominal, high, "A", BandBasis.TABLE)
+    found = {"dropout": dropout, "limit": limit, "quiescent": quiescent}
+    keys = {"dropout": "regulator_dropout", "limit": "regulator_limit", "quiescent": f"{prefix}_quiescent"}
+    figures = {}
+    for name, band in found.items():
+        figures[name] = band or default(keys[name])
+        if band is None:
+            told.append(assumed(keys[name], part.ref))
+    return figures, told
+
+
+def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) -> Element | None:
+    volts = _volts(wiring, part, row)
+    if volts is None:
+        wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "3.3 V" }}')
+        return None
+    if (volts[0].nominal or 0) < 0:
+        wiring.ask((part.ref,), message("circuit-regulator-negative"))
+        return None
+    figures, told = _common_figures(wiring, part, row, "regulator")
+    common = pins.nodes.get("ADJ") or pins.nodes["GND"]
+    nodes = (pins.nodes["IN"], pins.nodes["OUT"], common, pins.nodes["OUT"])
+    return Element("regulator", part.ref, nodes, {"volts": volts[0], **figures}, (*pins.told, *volts[1], *told))
+
+
+def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) -> Element | None:
+    volts = _volts(wiring, part, row)
+    if volts is None:
+        wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "5 V" }}')
+        return None
+    figures, told = _common_figures(wiring, part, row, "converter")
+    efficiency = default("converter_efficiency")
+    if row and row["efficiency"]:
+        share = float(row["efficiency"])
+        efficiency = Band(share - 0.1, share, min(share + 0.12, 0.97), "1", BandBasis.TABLE)
+    start = default("converter_start")
+    if row and row["start_v"]:
+        start = around(float(row["start_v"]), 20, "V", BandBasis.TABLE)
+    told += [] if row else [assumed("converter_start", part.ref)]
+    switch = pins.nodes.get("SW") or pins.nodes["OUT"]
+    boost_out = _boost_output(wiring, part, switch, pins.nodes["IN"])
+    out = boost_out or switch
+    sense = pins.nodes.get("FB") or _output_rail(wiring, part, out)
+    parameters = {"volts": volts[0], **figures, "start": start, "efficiency": efficiency}
+    nodes = (pins.nodes["IN"], out, pins.nodes.get("GND") or wiring.ground, sense)
+    kind = "boost" if boost_out else "converter"
+    if boost_out:
+        parameters.pop("dropout")
+    return Element(kind, part.ref, nodes, parameters, (*pins.told, *volts[1], *told))
+
+
+def _output_rail(wiring: Wiring, part: Part, out: str) -> str:
+    rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
+    return rails[0] if rails else out
+
+
+def _boost_output(wiring: Wiring, part: Part, switch: str, supply: str) -> str | None:
+    """Return the output of a step-up converter: its coil goes from the input to the switch, its diode from there on."""
+    if switch not in wiring.board.nets:
+        return None
+    refs = {ref for ref, _ in wiring.board.nets[switch].pins} - {part.ref}
+    coils = [r for r in refs if r in wiring.board.parts and wiring.board.parts[r].identity.kind == "inductor"]
+    if not any(supply in wiring.nets_of(coil) for coil in coils):
+        return None
+    for ref in sorted(refs):
+        if ref in wiring.board.parts and wiring.board.parts[ref].identity.kind.startswith("diode"):
+            ends = [net for net in wiring.nets_of(ref) if net != switch and net != wiring.ground]
+            if ends:
+                return ends[0]
+    return None

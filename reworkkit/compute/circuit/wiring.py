@@ -1,0 +1,122 @@
+"""What the makers of elements need to know: pins, nets, rails, and where to put questions and findings."""
+
+import re
+from functools import cached_property
+
+from reworkkit.model.board import Board
+from reworkkit.model.designator import natural_key
+from reworkkit.model.facts import PartFacts
+from reworkkit.model.messages import Finding, Message, NotJudged, message
+from reworkkit.model.netlist import Pin
+from reworkkit.model.part import Part
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import Fit
+
+_CHIP_KINDS = (
+    "ic opamp microcontroller magnetic_current_sensor magnetic_sensor temperature_sensor sensor"
+    " oscillator module display microphone"
+)
+CHIPS = frozenset(_CHIP_KINDS.split())
+EXTERNAL = frozenset(("connector", "terminal", "battery", "battery_holder", "motor", "speaker"))
+_PASSES = ("resistor", "inductor", "ferrite_bead", "jumper", "net_tie", "fuse", "solder_jumper")
+_ROLE_NAMES = {
+    "anode": ("A", "ANODE", "AN"),
+    "cathode": ("K", "C", "CATHODE", "KATHODE", "CA"),
+    "plus": ("+", "P", "POS", "PLUS"),
+    "minus": ("-", "N", "NEG", "MINUS"),
+    "gate": ("G", "GATE"),
+    "drain": ("D", "DRAIN"),
+    "source": ("S", "SOURCE"),
+    "IN": ("IN", "VIN", "INPUT", "VI", "PVIN", "AVIN"),
+    "OUT": ("OUT", "VOUT", "OUTPUT", "VO"),
+    "GND": ("GND", "VSS", "GROUND", "COMMON", "COM", "PGND", "AGND"),
+    "ADJ": ("ADJ", "ADJUST"),
+    "SW": ("SW", "LX", "SWITCH", "PH", "PHASE"),
+    "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE"),
+    "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF"),
+}
+
+
+class Wiring:
+    """The board seen by its nets; collects questions and findings on the way."""
+
+    def __init__(self, board: Board, ground: str, rails: dict[str, tuple[Band, tuple[Message, ...]]]) -> None:
+        self.board = board
+        self.ground = ground
+        self.rails = rails
+        self.not_judged: list[NotJudged] = []
+        self.findings: list[Finding] = []
+
+    def ask(self, about: tuple[str, ...], because: Message, answer: str | None = None) -> None:
+        """Note a question that stays open."""
+        self.not_judged.append(NotJudged(about, message("circuit-question"), because, answer))
+
+    @cached_property
+    def _pins(self) -> dict[str, list[Pin]]:
+        found: dict[str, list[Pin]] = {}
+        for pin in self.board.pins.values():
+            found.setdefault(pin.ref, []).append(pin)
+        return {ref: sorted(pins, key=lambda pin: natural_key(pin.number)) for ref, pins in found.items()}
+
+    def pins(self, ref: str) -> list[Pin]:
+        """Return the pins of a part in natural order of their numbers."""
+        return self._pins.get(ref, [])
+
+    def facts(self, ref: str) -> PartFacts:
+        """Return what board.toml says of a part."""
+        return self.board.facts.parts.get(ref) or PartFacts()
+
+    def node(self, pin: Pin) -> str:
+        """Return the node of a pin: its net, or `REF.PIN` where it is connected to nothing."""
+        return pin.net or f"{pin.ref}.{pin.number}"
+
+    def nets_of(self, ref: str) -> list[str]:
+        """Return the nodes of a part, each once, in the order of its pins."""
+        return list(dict.fromkeys(self.node(pin) for pin in self.pins(ref)))
+
+    def is_rail(self, net: str) -> bool:
+        """Return whether a net is a rail: stated, or named as one."""
+        return net in self.rails and net not in self.board.facts.nets
+
+    def chips_on(self, net: str) -> list[str]:
+        """Return the integrated circuits that are to be fitted and have a pin on a net."""
+        refs = dict.fromkeys(ref for ref, _ in self.board.nets[net].pins) if net in self.board.nets else {}
+        parts = [self.board.parts[ref] for ref in refs if ref in self.board.parts]
+        return [part.ref for part in parts if part.identity.kind in CHIPS and part.fit is Fit.FIT]
+
+    def joined(self, one: str, other: str) -> bool:
+        """Return whether a two-pin part that passes direct current joins two nets."""
+        refs = {ref for ref, _ in self.board.nets[one].pins} & {ref for ref, _ in self.board.nets[other].pins}
+        return any(ref in self.board.parts and self.board.parts[ref].identity.kind in _PASSES for ref in refs)
+
+    def two_ends(self, part: Part) -> tuple[str, str] | None:
+        """Return the two nodes of a two-pin part in the order of its pins, or None."""
+        nodes = self.nets_of(part.ref)
+        if len(nodes) == 2:
+            return nodes[0], nodes[1]
+        return None
+
+    def by_role(self, part: Part, role: str) -> str | None:
+        """Return the node of a role: by `pins` of board.toml, else by the pin's name or number in letters."""
+        stated = {name.upper(): number for name, number in self.facts(part.ref).pins.items()}
+        for name in _ROLE_NAMES.get(role, (role,)):
+            if name in stated:
+                pin = self.board.pins.get((part.ref, stated[name]))
+                return self.node(pin) if pin else None
+        for pin in self.pins(part.ref):
+            if _plain(pin.name or pin.number) in _ROLE_NAMES.get(role, (role,)):
+                return self.node(pin)
+        return None
+
+    def number(self, part: Part, number: str) -> str | None:
+        """Return the node of a pin number, or None."""
+        pin = self.board.pins.get((part.ref, number))
+        return self.node(pin) if pin else None
+
+    def is_positive_rail(self, net: str) -> bool:
+        """Return whether a net is a rail above ground."""
+        return self.is_rail(net) and (self.rails[net][0].nominal or 0.0) > 0
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"\d+$", "", name.upper()) or name.upper()

@@ -1,0 +1,365 @@
+"""The equations of a compiled circuit, for many rows of parameters at once: residuals and their slopes.
+
+Unknowns are the node voltages and one current for each supply and regulator. Every element adds the currents that leave
+its nodes; supplies and regulators add one equation of the clamp kind, c = clamp(c + (target - V), 0, limit), which
+holds in voltage, in current limit and when off alike.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
+from reworkkit.compute.formulas.network.bipolar import Bipolar, add_bipolar
+from reworkkit.compute.formulas.network.template import REGULATORS, Template
+
+GMIN_S = 1e-11
+"""Leak from every node to ground, so that a node that nothing holds has a voltage: 0 V."""
+LINK_S = 1000.0
+"""A soldered pin of a regulator: 1 milliohm."""
+GAIN_PER_V = 0.001
+"""Share of a source's limit that one volt of error adds to its wish; small, so that a limit is reached by current."""
+BODY_FORWARD_V, BODY_AT_A, BODY_IDEALITY, BODY_OHM = 0.55, 1e-3, 1.4, 0.05
+"""The diode from output to input inside a regulator, through which a rail fed from elsewhere feeds back (memory)."""
+KNEE_V = 0.05
+"""Slope voltage of the breakdown of Zener diodes and suppressors."""
+_EDGE_V = 0.05
+"""Width over which a channel or a start threshold goes from off to on."""
+_LOAD_STEPS = 16.0
+"""A load's threshold lies this many of its own widths above 0 V: it draws nothing at 0 V."""
+
+
+class Unknowns(NamedTuple):
+    """How the unknowns are laid out: `nodes` voltages (internal pins included), then `sources` currents."""
+
+    nodes: int
+    sources: int
+
+    @property
+    def size(self) -> int:
+        """The number of unknowns."""
+        return self.nodes + self.sources
+
+
+class Equations:
+    """Residuals and slopes for the rows `p` (rows, parameters)."""
+
+    def __init__(self, template: Template, rows: Array) -> None:
+        self.template = template
+        self.p = rows
+        self._index = template.index
+        self._gnd = len(template.nodes)
+        self.inner: dict[tuple[int, str], int] = {}
+        names = [(n, e) for n, e in enumerate(template.elements) if e.kind in REGULATORS]
+        for n, _ in names:
+            for pin in ("pin_in", "pin_out", "pin_common"):
+                self.inner[n, pin] = self._gnd + 1 + len(self.inner)
+        self.sources = {
+            n: s
+            for s, (n, _) in enumerate(
+                (n, e) for n, e in enumerate(template.elements) if e.kind in ("supply", *REGULATORS)
+            )
+        }
+        self.unknowns = Unknowns(self._gnd + len(self.inner), len(self.sources))
+        self._collect()
+        self._linear()
+
+    def at(self, n: int, name: str) -> Array:
+        """Return the column of an element's parameter."""
+        return self.p[:, self.template.column[n, name]]
+
+    def _node(self, name: str) -> int:
+        return self._index[name]
+
+    def _collect(self) -> None:
+        """Sort the elements into conductors, junctions, loads, channels and sources, each as arrays over rows."""
+        self._conductors: list[tuple[int, int, Array]] = []
+        self._junctions: list[tuple[int, int, Array, Array, Array, Array]] = []
+        self._load_list: list[tuple[int, int, Array, Array]] = []
+        self._channel_list: list[tuple[int, int, int, float, Array, Array]] = []
+        self._bipolar_list: list[Bipolar] = []
+        for n, element in enumerate(self.template.elements):
+            nodes = [self._node(node) for node in element.nodes]
+            _ADD[element.kind](self, n, nodes)
+
+    def _conductor(self, n: int, nodes: list[int]) -> None:
+        name = "leakage" if ("leakage" in self.template.elements[n].parameters) else "resistance"
+        name = "unpowered" if "unpowered" in self.template.elements[n].parameters else name
+        self._conductors.append((nodes[0], nodes[1], self.at(n, "fitted") / np.maximum(self.at(n, name), 1e-6)))
+
+    def _bridge(self, n: int, nodes: list[int]) -> None:
+        self._conductors.append((nodes[0], nodes[1], self.at(n, "conductance")))
+
+    def _driver(self, n: int, nodes: list[int]) -> None:
+        on = self.at(n, "fitted") / self.at(n, "resistance")
+        self._conductors.append((nodes[0], nodes[1], on * self.at(n, "high")))
+        self._conductors.append((nodes[0], nodes[2], on * self.at(n, "low")))
+
+    def _junction(self, anode: int, cathode: int, n: int, sign: Array | float = 1.0) -> None:
+        slope_v = self.at(n, "ideality") * THERMAL_VOLTAGE
+        log_is = log_saturation(self.at(n, "forward"), self.at(n, "at"), slope_v, self.at(n, "series"))
+        there = np.broadcast_to(self.at(n, "fitted") * sign, log_is.shape)
+        self._junctions.append((anode, cathode, log_is, slope_v, self.at(n, "series"), there))
+
+    def _sign(self, n: int) -> Array:
+        return 1.0 - 2.0 * self.at(n, "turned")
+
+    def _diode(self, n: int, nodes: list[int]) -> None:
+        self._junction(nodes[0], nodes[1], n, self._sign(n))
+
+    def _breakdown(self, n: int, nodes: list[int]) -> None:
+        sign = self._sign(n)
+        self._junction(nodes[0], nodes[1], n, sign)
+        self._reverse(n, nodes[1], nodes[0], sign)
+
+    def _reverse(self, n: int, cathode: int, anode: int, sign: Array | float) -> None:
+        slope_v = np.full(len(self.p), KNEE_V)
+        at, series = self.at(n, "breakdown_at"), self.at(n, "slope")
+        log_is = np.log(at) - (self.at(n, "breakdown") - at * series) / slope_v
+        there = np.broadcast_to(self.at(n, "fitted") * sign, log_is.shape)
+        self._junctions.append((cathode, anode, log_is, slope_v, series, there))
+
+    def _two_way(self, n: int, nodes: list[int]) -> None:
+        self._reverse(n, nodes[0], nodes[1], 1.0)
+        self._reverse(n, nodes[1], nodes[0], 1.0)
+
+    def _chip(self, n: int, nodes: list[int]) -> None:
+        self._conductor(n, nodes)
+        self._junction(nodes[1], nodes[0], n)
+
+    def _load(self, n: int, nodes: list[int]) -> None:
+        self._load_list.append(
+            (nodes[0], nodes[1], self.at(n, "current") * self.at(n, "fitted"), self.at(n, "from_volts"))
+        )
+
+    def _mosfet(self, n: int, nodes: list[int]) -> None:
+        drain, gate, source = nodes
+        sign = -1.0 if self.template.elements[n].kind == "mosfet_p" else 1.0
+        ends = (source, drain) if sign > 0 else (drain, source)
+        self._junction(*ends, n)
+        on = self.at(n, "fitted") / self.at(n, "channel")
+        self._channel_list.append((drain, gate, source, sign, on, self.at(n, "threshold")))
+
+    def _bipolar(self, n: int, nodes: list[int]) -> None:
+        sign = -1.0 if self.template.elements[n].kind == "pnp" else 1.0
+        slope_v, series = self.at(n, "ideality") * THERMAL_VOLTAGE, self.at(n, "series")
+        log_is = log_saturation(self.at(n, "forward"), self.at(n, "at"), slope_v, series)
+        figures = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "fitted"))
+        self._bipolar_list.append(Bipolar(nodes[0], nodes[1], nodes[2], sign, *figures))
+
+    def _supply(self, n: int, nodes: list[int]) -> None:
+        return None
+
+    def _regulator(self, n: int, nodes: list[int]) -> None:
+        for pin, outer in zip(("pin_in", "pin_out", "pin_common"), nodes, strict=False):
+            self._conductors.append((self.inner[n, pin], outer, LINK_S * self.at(n, pin)))
+        inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
+        one = np.ones(len(self.p))
+        self._load_list.append((inside, common, self.at(n, "quiescent") * self.at(n, "fitted"), one))
+        if self.template.elements[n].kind != "boost":
+            slope_v, series = BODY_IDEALITY * THERMAL_VOLTAGE * one, BODY_OHM * one
+            log_is = log_saturation(BODY_FORWARD_V * one, BODY_AT_A * one, slope_v, series)
+            self._junctions.append((out, inside, log_is, slope_v, series, self.at(n, "fitted")))
+
+    def _linear(self) -> None:
+        """Stack the collected arrays and build the constant part of the slopes."""
+        rows, size = len(self.p), self._full()
+        self._constant = np.zeros((rows, size, size))
+        for a, b, g in self._conductors:
+            for one, other, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+                self._constant[:, one, other] += sign * g
+        ends = np.arange(size - self.unknowns.sources)
+        self._constant[:, ends, ends] += GMIN_S
+        js = self._junctions
+        self._ja = np.array([j[0] for j in js], dtype=int)
+        self._jk = np.array([j[1] for j in js], dtype=int)
+        stack = [np.stack([j[part] for j in js], axis=1) if js else np.zeros((rows, 0)) for part in range(2, 6)]
+        self._jlog, self._jv, self._jr, self._jthere = stack
+
+    def _full(self) -> int:
+        """Return the size with ground among the nodes: ground, inner pins and sources come after the outer nodes."""
+        return self._gnd + 1 + len(self.inner) + self.unknowns.sources
+
+    def evaluate(self, x: Array, wanted: Rows | None = None, slopes: bool = True) -> tuple[Array, Array]:
+        """Return residuals (rows, unknowns) and slopes (rows, unknowns, unknowns) at x; `wanted` picks rows."""
+        pick: Rows = np.arange(len(self.p), dtype=np.intp) if wanted is None else wanted
+        full = np.insert(x, self._gnd, 0.0, axis=1)
+        f = np.einsum("bij,bj->bi", self._constant[pick], full)
+        j = self._constant[pick].copy() if slopes else np.zeros((0, 0, 0))
+        self._add_junctions(pick, full, f, j, slopes)
+        for a, b, current, from_v in self._load_list:
+            i, g = _load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
+            _add_pair(f, j, a, b, i, g, slopes)
+        for drain, gate, source, sign, on, threshold in self._channel_list:
+            self._add_channel(full, f, j, (drain, gate, source), sign, on[pick], threshold[pick], slopes)
+        for transistor in self._bipolar_list:
+            add_bipolar(transistor, pick, full, f, j, slopes)
+        for n, s in self.sources.items():
+            c = self._gnd + 1 + len(self.inner) + s
+            if self.template.elements[n].kind == "supply":
+                self._add_supply(n, c, pick, full, f, j, slopes)
+            else:
+                self._add_regulator(n, c, pick, full, f, j, slopes)
+        keep = np.delete(np.arange(self._full()), self._gnd)
+        return f[:, keep], (j[:, keep][:, :, keep] if slopes else j)
+
+    def _add_junctions(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+        if not len(self._ja):
+            return
+        there = self._jthere[pick]
+        sign = np.where(there < 0, -1.0, 1.0)
+        v = sign * (full[:, self._ja] - full[:, self._jk])
+        i, g = diode_current(v, self._jlog[pick], self._jv[pick], self._jr[pick])
+        i, g = i * there, g * np.abs(there)
+        for k in range(len(self._ja)):
+            _add_pair(f, j, self._ja[k], self._jk[k], i[:, k], g[:, k], slopes)
+
+    def _add_channel(
+        self,
+        full: Array,
+        f: Array,
+        j: Array,
+        nodes: tuple[int, int, int],
+        sign: float,
+        on: Array,
+        threshold: Array,
+        slopes: bool,
+    ) -> None:
+        drain, gate, source = nodes
+        lower = np.minimum(full[:, drain], full[:, source]) if sign > 0 else np.maximum(full[:, drain], full[:, source])
+        share, slope = _smooth(sign * (full[:, gate] - lower) - threshold, _EDGE_V)
+        across = full[:, drain] - full[:, source]
+        _add_pair(f, j, drain, source, on * share * across, on * share, slopes)
+        if slopes:
+            turn = on * slope * sign * across
+            at_drain = (lower == full[:, drain]).astype(float)
+            for row, way in ((drain, 1.0), (source, -1.0)):
+                j[:, row, gate] += way * turn
+                j[:, row, drain] -= way * turn * at_drain
+                j[:, row, source] -= way * turn * (1 - at_drain)
+
+    def _add_supply(self, n: int, c: int, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+        plus, minus = (self._node(node) for node in self.template.elements[n].nodes)
+        sign, current = self._sign(n)[pick], full[:, c]
+        resistance = self.at(n, "resistance")[pick]
+        error = self.at(n, "volts")[pick] - sign * (full[:, plus] - full[:, minus]) - resistance * sign * current
+        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
+        f[:, plus] -= current
+        f[:, minus] += current
+        held, free, _ = _clamp(sign * current, error, limit, limit)
+        f[:, c] += sign * current - held
+        if slopes:
+            j[:, plus, c] -= 1.0
+            j[:, minus, c] += 1.0
+            j[:, c, c] += sign * ((free == 0.0) + free * resistance)
+            j[:, c, plus] += free * sign
+            j[:, c, minus] -= free * sign
+
+    def _add_regulator(self, n: int, c: int, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+        kind = self.template.elements[n].kind
+        inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
+        sense = (
+            out
+            if self.template.elements[n].nodes[3] == self.template.elements[n].nodes[1]
+            else self._node(self.template.elements[n].nodes[3])
+        )
+        current = full[:, c]
+        error = self.at(n, "volts")[pick] - (full[:, sense] - full[:, common])
+        by_input = np.zeros(len(pick), dtype=bool)
+        if kind != "boost":
+            head = full[:, inside] - self.at(n, "dropout")[pick] - full[:, out]
+            by_input = head < error
+            error = np.where(by_input, head, error)
+        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
+        share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
+        if kind != "regulator":
+            share, share_slope = _smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
+        held, free, at_top = _clamp(current, error, limit * share, limit)
+        f[:, c] += current - held
+        f[:, out] -= current
+        source = inside if kind == "regulator" else common
+        f[:, source] += current
+        if slopes:
+            j[:, c, c] += free == 0.0
+            j[:, c, inside] -= np.where(by_input, free, 0.0) + at_top * limit * share_slope
+            j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, free)
+            j[:, c, out] += np.where(by_input, free, 0.0)
+            j[:, c, sense] += np.where(by_input, 0.0, free)
+            j[:, out, c] -= 1.0
+            j[:, source, c] += 1.0
+        if kind != "regulator":
+            self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
+
+    def _add_input(
+        self, n: int, nodes: tuple[int, int, int, int], pick: Rows, full: Array, f: Array, j: Array, slopes: bool
+    ) -> None:
+        """Add what a converter draws at its input: the output power over efficiency and input voltage."""
+        c, inside, out, common = nodes
+        efficiency, current = self.at(n, "efficiency")[pick], full[:, c]
+        given = np.maximum(full[:, out] - full[:, common], 0.0)
+        supply = full[:, inside] - full[:, common]
+        floor = np.maximum(supply, 1.0)
+        drawn = given * current / (efficiency * floor)
+        f[:, inside] += drawn
+        f[:, common] -= drawn
+        if slopes:
+            by_out = np.where(given > 0, current / (efficiency * floor), 0.0)
+            by_in = np.where(supply > 1.0, -drawn / floor, 0.0)
+            for row, way in ((inside, 1.0), (common, -1.0)):
+                j[:, row, c] += way * given / (efficiency * floor)
+                j[:, row, out] += way * by_out
+                j[:, row, inside] += way * by_in
+                j[:, row, common] -= way * (by_out + by_in)
+
+
+def _clamp(current: Array, error: Array, limit: Array, most: Array) -> tuple[Array, Array, Array]:
+    """Return clamp(current + k error, 0, limit), k where it lies between its ends else 0, and 1 where it is the limit.
+
+    k is small, so that holding the voltage is tried first and a limit is reached only by too much current.
+    """
+    gain = GAIN_PER_V * np.minimum(most, 1.0)
+    wish = current + gain * error
+    inside = (wish > 0) & (wish < limit)
+    return np.clip(wish, 0.0, limit), np.where(inside, gain, 0.0), (wish >= limit).astype(float)
+
+
+def _add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: bool) -> None:
+    f[:, a] += i
+    f[:, b] -= i
+    if slopes:
+        j[:, a, a] += g
+        j[:, b, b] += g
+        j[:, a, b] -= g
+        j[:, b, a] -= g
+
+
+def _smooth(u: Array, width: float) -> tuple[Array, Array]:
+    """Return the step from 0 to 1 about u = 0 and its slope."""
+    share = 0.5 * (1.0 + np.tanh(0.5 * u / width))
+    return share, share * (1.0 - share) / width
+
+
+def _load_current(v: Array, current: Array, from_v: Array) -> tuple[Array, Array]:
+    """Return a load's current and slope: nothing at 0 V exactly, all of it well above its threshold."""
+    width = from_v / _LOAD_STEPS
+    zero = 0.5 * (1.0 + np.tanh(-0.5 * _LOAD_STEPS))
+    share = 0.5 * (1.0 + np.tanh(0.5 * (v - from_v) / width))
+    return current * (share - zero) / (1 - zero), current * share * (1 - share) / width / (1 - zero)
+
+
+_ADD = {
+    **dict.fromkeys(
+        ("resistor", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"), Equations._conductor
+    ),
+    **dict.fromkeys(("diode", "schottky", "led"), Equations._diode),
+    **dict.fromkeys(("zener", "tvs"), Equations._breakdown),
+    **dict.fromkeys(("regulator", "converter", "boost"), Equations._regulator),
+    **dict.fromkeys(("mosfet_n", "mosfet_p"), Equations._mosfet),
+    "tvs_two_way": Equations._two_way,
+    **dict.fromkeys(("npn", "pnp"), Equations._bipolar),
+    "ic": Equations._chip,
+    "load": Equations._load,
+    "supply": Equations._supply,
+    "driver": Equations._driver,
+    "bridge": Equations._bridge,
+}

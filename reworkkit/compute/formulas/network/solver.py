@@ -1,0 +1,215 @@
+"""Operating points: Newton's method for many boards at once, with more patient ways for the rows that need them.
+
+Plain steps first; rows that fail go on with steps of at most 0.5 V, then 0.1 V, then with every node held back by a
+capacitor that lets go as the row settles (pseudo-transient). What is left has no stable operating point: the nodes
+that still move are named.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import Array, Flags, Rows
+from reworkkit.compute.formulas.network.equations import Equations
+from reworkkit.compute.formulas.network.template import Template
+
+VOLTS_SETTLED = 1e-8
+AMPS_SETTLED = 1e-12
+PATIENCE = 150
+REST_A = 3e-10
+"""A node that charges with less than this is at rest: a thousandth of what a meter draws at 3 V."""
+ROWS_AT_ONCE = 512
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Operating points of the rows asked for.
+
+    `volts` (rows, nodes of the template and ground last), `currents` (rows, sources) in the order of `sources`,
+    `settled` (rows): False where no stable operating point was found; `state` is the start of a warm solve.
+    """
+
+    template: Template
+    volts: Array
+    currents: Array
+    sources: tuple[str, ...]
+    settled: Flags
+    moving: tuple[tuple[str, ...], ...]
+    """For each row the nodes that would not settle; empty where it did."""
+    state: Array
+
+    def of_state(self, state: Array) -> "Solution":
+        """Return a solution with other states in place of the solved ones."""
+        outer = len(self.template.nodes)
+        volts = np.concatenate([state[:, :outer], np.zeros((len(state), 1))], axis=1)
+        currents = state[:, state.shape[1] - len(self.sources) :]
+        return Solution(
+            self.template, volts, currents, self.sources, np.ones(len(state), dtype=bool), ((),) * len(state), state
+        )
+
+    def at(self, node: str, other: str | None = None) -> Array:
+        """Return the voltages of a node against ground or another node, for every row [V]."""
+        index = self.template.index
+        base = self.volts[:, index[other]] if other else 0.0
+        return np.asarray(self.volts[:, index[node]] - base)
+
+    def current(self, source: str) -> Array:
+        """Return the current of a supply or regulator, by net or designator, for every row [A]."""
+        return np.asarray(self.currents[:, self.sources.index(source)])
+
+
+def solve(template: Template, rows: Array, start: Array | None = None, patient: bool = True) -> Solution:
+    """Return the operating point of every row of parameters (rows, parameters).
+
+    `start` is the `state` of an earlier solution: one row for all, or one a row. Never raises for a circuit without
+    a sane answer: such rows are not `settled`. Without `patient` the slow ways are not tried.
+    """
+    rows = np.atleast_2d(np.asarray(rows, dtype=np.float64))
+    parts = []
+    for first in range(0, len(rows), ROWS_AT_ONCE):
+        some = rows[first : first + ROWS_AT_ONCE]
+        begin = start if start is None or len(start) == 1 else start[first : first + ROWS_AT_ONCE]
+        parts.append(_solve(template, some, begin, patient))
+    return parts[0] if len(parts) == 1 else _joined(parts)
+
+
+def residuals(template: Template, rows: Array, state: Array) -> Array:
+    """Return what is left over in every equation when `state` (one row) is put into each row of parameters."""
+    equations = Equations(template, np.atleast_2d(rows))
+    f, _ = equations.evaluate(np.broadcast_to(state, (len(equations.p), equations.unknowns.size)).copy(), slopes=False)
+    return f
+
+
+def solve_linear(template: Template, row: Array, state: Array, rows: Array) -> Array:
+    """Return the state of each row to first order, from the operating point `state` of `row`.
+
+    One matrix serves all rows: x = x0 - J^-1 f(x0, row). Good for small changes, such as tolerances.
+    """
+    equations = Equations(template, np.atleast_2d(row))
+    _, j = equations.evaluate(np.atleast_2d(state))
+    f = np.concatenate(
+        [residuals(template, rows[n : n + ROWS_AT_ONCE], state) for n in range(0, len(rows), ROWS_AT_ONCE)]
+    )
+    return np.asarray(np.atleast_2d(state) - np.linalg.solve(j[0], f.T).T)
+
+
+def _joined(parts: list[Solution]) -> Solution:
+    first = parts[0]
+    return Solution(
+        first.template,
+        np.concatenate([p.volts for p in parts]),
+        np.concatenate([p.currents for p in parts]),
+        first.sources,
+        np.concatenate([p.settled for p in parts]),
+        tuple(m for p in parts for m in p.moving),
+        np.concatenate([p.state for p in parts]),
+    )
+
+
+def _solve(template: Template, rows: Array, start: Array | None, patient: bool = True) -> Solution:
+    equations = Equations(template, rows)
+    size = equations.unknowns.size
+    x = np.zeros((len(rows), size)) if start is None else np.broadcast_to(start, (len(rows), size)).copy()
+    left: Rows = np.arange(len(rows), dtype=np.intp)
+    last = np.zeros((len(rows), size))
+    for most_v, steps, cold in ((np.inf, 40, False), (0.5, 80, True), (0.1, 150, True)):
+        if len(left) and (patient or most_v > 0.1):
+            if cold:
+                x[left] = 0.0
+            left = _newton(equations, x, last, left, most_v, steps)
+    if len(left) and patient:
+        x[left] = 0.0
+        left = _patient(equations, x, last, left)
+    return _solution(template, equations, x, last, left)
+
+
+def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: float, steps: int) -> Rows:
+    """Step the rows `left` of x in place; return those that did not settle."""
+    nodes = equations.unknowns.nodes
+    for _ in range(steps):
+        f, j = equations.evaluate(x[left], left)
+        dx = _step(j, f)
+        biggest = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0)
+        damp = np.minimum(1.0, most_v / np.maximum(biggest, 1e-300))
+        x[left] += dx * damp[:, None]
+        last[left] = dx
+        bad = ~np.isfinite(x[left]).all(axis=1)
+        x[left[bad]] = 0.0
+        left = left[bad | _unsettled(x[left], dx, f, nodes)]
+        if not len(left):
+            break
+    return left
+
+
+def _unsettled(x: Array, dx: Array, f: Array, nodes: int) -> Flags:
+    """Return the rows whose step is not yet small and whose equations do not hold to the last digits either.
+
+    Nodes that only the leak to ground holds may wander by microvolts: their currents tell that all is done.
+    """
+    size = np.abs(x[:, :nodes]).max(axis=1, initial=0.0)
+    volts = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0) > VOLTS_SETTLED * (1.0 + size)
+    amps = (np.abs(dx[:, nodes:]) > 1e-9 + 1e-7 * np.abs(x[:, nodes:])).any(axis=1)
+    open_ends = np.abs(f).max(axis=1, initial=0.0) > 1e-12 + AMPS_SETTLED * size
+    return np.asarray((volts | amps) & open_ends)
+
+
+def _step(j: Array, f: Array) -> Array:
+    try:
+        return np.asarray(np.linalg.solve(j, -f[:, :, None])[:, :, 0])
+    except np.linalg.LinAlgError:
+        held = j + 1e-9 * np.eye(j.shape[1])
+        return np.stack([np.linalg.lstsq(a, -b, rcond=None)[0] for a, b in zip(held, f, strict=True)])
+
+
+def _patient(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
+    """Follow the charging of a capacitor at every node in ever longer steps; return the rows that never rest."""
+    nodes = equations.unknowns.nodes
+    hold = np.full(len(x), 1.0)
+    for _ in range(PATIENCE):
+        before = x[left]
+        charging = hold[left]
+        after, done = _held_step(equations, before, hold[left], left)
+        moved = np.abs(after - before)[:, :nodes].max(axis=1, initial=0.0)
+        x[left[done]] = after[done]
+        last[left] = after - before
+        hold[left] = np.clip(np.where(done, hold[left] * 0.3, hold[left] * 5.0), 1e-16, 1e6)
+        resting = (hold[left] < 1e-11) & (moved < 1e-5) | (charging * moved < REST_A)
+        left = left[~(done & resting)]
+        if not len(left):
+            break
+    return left
+
+
+def _held_step(equations: Equations, before: Array, hold: Array, left: Rows) -> tuple[Array, Flags]:
+    """Return x after one implicit step from `before` with a capacitor `hold` at each node, and where that worked."""
+    nodes = equations.unknowns.nodes
+    spot = np.arange(nodes)
+    x, done, rows = before.copy(), np.zeros(len(left), dtype=bool), np.arange(len(left))
+    for n in range(40):
+        f, j = equations.evaluate(x[rows], left[rows])
+        f[:, :nodes] += hold[rows][:, None] * (x[rows] - before[rows])[:, :nodes]
+        j[:, spot, spot] += hold[rows][:, None]
+        dx = _step(j, f)
+        if n > 8:
+            dx *= np.minimum(1.0, 0.3 / np.maximum(np.abs(dx[:, :nodes]).max(axis=1), 1e-300))[:, None]
+        x[rows] += dx
+        settled = np.isfinite(x[rows]).all(axis=1) & ~_unsettled(x[rows], dx, f, nodes)
+        done[rows[settled]] = True
+        rows = rows[~settled & np.isfinite(x[rows]).all(axis=1)]
+        if not len(rows):
+            break
+    return x, done
+
+
+def _solution(template: Template, equations: Equations, x: Array, last: Array, left: Rows) -> Solution:
+    outer = len(template.nodes)
+    settled = np.ones(len(x), dtype=bool)
+    settled[left] = False
+    volts = np.concatenate([x[:, :outer], np.zeros((len(x), 1))], axis=1)
+    currents = x[:, equations.unknowns.nodes :]
+    moving = tuple(
+        () if settled[row] else tuple(template.nodes[n] for n in np.flatnonzero(np.abs(last[row, :outer]) > 1e-4)[:5])
+        for row in range(len(x))
+    )
+    names = tuple(template.elements[n].ref for n in equations.sources)
+    return Solution(template, volts, currents, names, settled, moving, x)

@@ -1,0 +1,140 @@
+"""A circuit made ready for solving: one row of parameters is one board, healthy or faulty.
+
+`compile_circuit` numbers nodes and parameters once. A board is then a row of figures: `nominal` for the healthy one.
+Every element has the extra parameter `fitted` (1 or 0); polar elements and supplies have `turned` (0 or 1); regulators
+have `pin_in`, `pin_out`, `pin_common` (1, or 0 for an open joint); drivers have `high` and `low` (0 or 1); each asked
+pair of nodes has a bridge, element kind `bridge`, with `conductance` (0 S). Supplies start with `fitted` 0.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import Array
+from reworkkit.model.designator import natural_key
+from reworkkit.model.results import Circuit, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_CARRYING = (
+    "resistor fuse inductor link switch diode schottky led zener tvs tvs_two_way capacitor capacitor_polarised"
+    " regulator converter boost mosfet_n mosfet_p npn pnp ic load supply driver bridge"
+)
+SOLVED = frozenset(_CARRYING.split())
+POLAR = frozenset(("diode", "schottky", "led", "zener", "tvs", "supply"))
+REGULATORS = frozenset(("regulator", "converter", "boost"))
+UNLIMITED_A = 1000.0
+
+
+class Parameter(NamedTuple):
+    """One column of the parameter rows: the element's place in the circuit, its designator, kind, name and range."""
+
+    element: int
+    ref: str
+    kind: str
+    name: str
+    low: float
+    nominal: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Template:
+    """A compiled circuit: nodes without ground, elements that carry current, columns of parameters."""
+
+    nodes: tuple[str, ...]
+    ground: str
+    elements: tuple[Element, ...]
+    parameters: tuple[Parameter, ...]
+
+    @cached_property
+    def nominal(self) -> Array:
+        """The row of the healthy board, every part fitted and no supply on."""
+        return np.array([p.nominal for p in self.parameters])
+
+    @cached_property
+    def index(self) -> dict[str, int]:
+        """Node -> column of the voltages; ground is the last."""
+        return {node: n for n, node in enumerate((*self.nodes, self.ground))}
+
+    @cached_property
+    def column(self) -> dict[tuple[int, str], int]:
+        """(element, parameter name) -> column of the parameters."""
+        return {(p.element, p.name): n for n, p in enumerate(self.parameters)}
+
+    def columns(self, ref: str, name: str, kinds: Iterable[str] = ()) -> list[int]:
+        """Return the columns of a part's parameter; of the given kinds only where any are given."""
+        wanted = set(kinds)
+        return [
+            n
+            for n, p in enumerate(self.parameters)
+            if p.ref == ref and p.name == name and (not wanted or p.kind in wanted)
+        ]
+
+    def powered(self, *supplies: str) -> Array:
+        """Return the nominal row with these supplies switched on."""
+        row = self.nominal.copy()
+        for net in supplies:
+            row[self.columns(net, "fitted", ["supply"])] = 1.0
+        return row
+
+    def bridge(self, one: str, other: str) -> int | None:
+        """Return the column of the bridge between two nodes, or None where none was asked for."""
+        for n, p in enumerate(self.parameters):
+            if p.kind == "bridge" and set(self.elements[p.element].nodes) == {one, other}:
+                return n
+        return None
+
+    def with_fitted(self, row: Array, fitted: Iterable[str]) -> Array:
+        """Return the row with exactly these parts fitted; elements of no part, such as stated loads, stay."""
+        there = set(fitted)
+        changed = row.copy()
+        for n, p in enumerate(self.parameters):
+            if p.name == "fitted" and p.kind not in ("supply", "bridge") and p.ref:
+                changed[n] = float(p.ref in there or p.ref in self.index)
+        return changed
+
+
+def compile_circuit(circuit: Circuit, bridges: Iterable[tuple[str, str]] = ()) -> Template:
+    """Return the template of a circuit, with a bridge for each pair of nodes."""
+    ground = circuit.ground or "0"
+    pairs = [Element("bridge", "", pair, {"conductance": _flat(0.0, "S")}) for pair in bridges]
+    elements = tuple(one for one in (*circuit.elements, *pairs) if one.kind in SOLVED)
+    nodes = {node for element in elements for node in element.nodes} - {ground}
+    parameters = [p for n, element in enumerate(elements) for p in _parameters(n, element)]
+    return Template(tuple(sorted(nodes, key=natural_key)), ground, elements, tuple(parameters))
+
+
+def _flat(value: float, unit: str) -> Band:
+    return Band(value, value, value, unit, BandBasis.TABLE)
+
+
+def _parameters(n: int, element: Element) -> Iterator[Parameter]:
+    for name, band in element.parameters.items():
+        yield Parameter(n, element.ref, element.kind, name, *_ends(element.kind, name, band))
+    yield Parameter(n, element.ref, element.kind, "fitted", *(3 * [0.0 if element.kind == "supply" else 1.0]))
+    if element.kind in POLAR:
+        yield Parameter(n, element.ref, element.kind, "turned", 0.0, 0.0, 0.0)
+    names = ("pin_in", "pin_out", "pin_common") if element.kind in REGULATORS else ()
+    for name in names:
+        yield Parameter(n, element.ref, element.kind, name, 1.0, 1.0, 1.0)
+    for name in ("high", "low") if element.kind == "driver" else ():
+        yield Parameter(n, element.ref, element.kind, name, 0.0, 0.0, 0.0)
+
+
+def _ends(kind: str, name: str, band: Band) -> tuple[float, float, float]:
+    """Return low, nominal and high; an open end takes the nominal value, an open switch no conductance."""
+    if kind == "switch" and band.nominal is None:
+        return 1e12, 1e12, 1e12
+    if kind == "supply" and name == "limit":
+        limit = UNLIMITED_A if band.nominal is None else band.nominal
+        return limit, limit, limit
+    nominal = band.nominal if band.nominal is not None else (band.low if band.low is not None else band.high or 0.0)
+    return (
+        nominal if band.low is None else band.low,
+        nominal,
+        nominal if band.high is None else band.high,
+    )

@@ -1,0 +1,50 @@
+"""Bands of an operating point: worst case over all tolerances, and root sum of squares beside it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import Array
+from reworkkit.compute.formulas.tolerance import root_sum_of_squares
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Nominal value, worst-case ends and root-sum-of-squares ends of one output."""
+
+    nominal: float
+    low: float
+    high: float
+    usual_low: float
+    usual_high: float
+
+    def worst(self, unit: str, extra_low: float = 0.0, extra_high: float = 0.0) -> Band:
+        """Return the worst-case band, widened by what the meter adds."""
+        return Band(self.low - extra_low, self.nominal, self.high + extra_high, unit, BandBasis.WORST_CASE)
+
+    def usual(self, unit: str, extra: float = 0.0) -> Band:
+        """Return the band most boards lie in."""
+        low = self.usual_low - extra
+        return Band(
+            max(low, 0.0) if self.nominal >= 0 else low, self.nominal, self.usual_high + extra, unit, BandBasis.RSS
+        )
+
+
+def spread(nominal: float, low: Array, high: Array, corners: tuple[float, float]) -> Spread:
+    """Return the spread of an output from its change at each tolerance's low and high end and its two worst corners.
+
+    `low` and `high` are the output with one tolerance at that end; `corners` the output with every tolerance at the
+    end that lowers it, and at the end that raises it.
+    """
+    down = np.minimum(np.minimum(low, high) - nominal, 0.0)
+    up = np.maximum(np.maximum(low, high) - nominal, 0.0)
+    ends = [nominal, float(np.min(low, initial=nominal)), float(np.max(high, initial=nominal)), *corners]
+    return Spread(
+        nominal,
+        min(ends),
+        max(ends),
+        nominal - root_sum_of_squares(down),
+        nominal + root_sum_of_squares(up),
+    )

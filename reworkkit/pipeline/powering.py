@@ -1,0 +1,107 @@
+"""`powerup`: hold points with figures, how they stand, and what readings outside their bands may mean."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.answer import Answer
+from reworkkit.model.job import Situation
+from reworkkit.model.judging import judge
+from reworkkit.model.measuring import Check, Reading
+from reworkkit.model.vocabulary import Basis, ReadingVerdict
+from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.places import find_target
+from reworkkit.pipeline.work import Work
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reworkkit.model.job_view import HoldState
+    from reworkkit.model.power import Outside, PowerUp
+    from reworkkit.model.results import HoldPoint
+    from reworkkit.model.values import Band
+
+_CONFIRMED = 1 << 60
+
+
+def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
+    """Return the hold points with figures and state, or the one named; ReworkkitError for an unknown name."""
+    from reworkkit.compute.power_up import all_symptoms
+    from reworkkit.model.power import PowerUp
+
+    work = open_work(request)
+    situation = _with_readings(work, request)
+    points = work.hold_points
+    states = _states(work, situation, points)
+    if name is not None:
+        kept = [n for n, point in enumerate(points) if point.outline.name.casefold() == name.casefold()]
+        if not kept:
+            known = ", ".join(point.outline.name for point in points) or "none"
+            raise ReworkkitError("unknown-hold-point", name=name, known=known)
+        points, states = (points[kept[0]],), (states[kept[0]],)
+    outside = tuple(one for point in points for one in _outside(point, situation))
+    return Answer(work.board, situation, PowerUp(points, states, outside, all_symptoms()), request.target)
+
+
+def _with_readings(work: Work, request: Request) -> Situation:
+    """Return the situation with the rows of readings.csv where there is no job, in their order."""
+    situation = work.situation
+    if situation.basis is Basis.JOB:
+        return situation
+    from reworkkit.read.folder import LIST_SUFFIXES
+    from reworkkit.read.readings import read_readings
+
+    target = find_target(request.target, Path.cwd())
+    named = work.board.facts.files.readings
+    names = (named,) if named else tuple(f"readings{suffix}" for suffix in LIST_SUFFIXES)
+    found = next((one for one in names if target.is_dir() and (target / one).is_file()), None)
+    if found is None:
+        return situation
+    rows = read_readings(target / found, found).readings
+    mine = (reading for copy, reading in rows if copy in (0, situation.copy))
+    return replace(situation, readings=tuple(replace(r, event=n) for n, r in enumerate(mine, start=1)))
+
+
+def _states(work: Work, situation: Situation, points: "tuple[HoldPoint, ...]") -> "tuple[HoldState, ...]":
+    from reworkkit.compute.hold_state import HoldPlan, hold_states
+    from reworkkit.compute.power_up import fitted_now
+
+    plans = [
+        HoldPlan(
+            point.outline.name,
+            point.outline.needs,
+            point.outline.confirm,
+            point.outline.measure,
+            (*point.unpowered, *point.powered),
+            point.fitted,
+        )
+        for point in points
+    ]
+    confirmed = dict.fromkeys(situation.confirmed, _CONFIRMED)
+    return hold_states(plans, situation.readings, situation.states, confirmed, fitted_now(work.board, situation))
+
+
+def _outside(point: "HoldPoint", situation: Situation) -> "Iterator[Outside]":
+    from reworkkit.compute.hold_state import reading_for
+    from reworkkit.compute.power_up import symptoms_of
+    from reworkkit.model.power import Outside
+
+    usual = dict(point.usual)
+    changed = max(
+        (situation.states[ref].changed or 0 for ref in point.outline.needs if ref in situation.states), default=0
+    )
+    for check in (*point.unpowered, *point.powered):
+        reading = reading_for(check, situation.readings, changed)
+        if reading is None:
+            continue
+        judgement = judge(check, reading)
+        if judgement.verdict is ReadingVerdict.OUTSIDE:
+            yield Outside(point.outline.name, check, judgement, symptoms_of(check, reading))
+        elif judgement.verdict is ReadingVerdict.INSIDE and _unusual(check, reading, usual):
+            yield Outside(point.outline.name, check, judgement, unusual=True)
+
+
+def _unusual(check: Check, reading: Reading, usual: "dict[str, Band]") -> bool:
+    band = usual.get(check.id)
+    return band is not None and judge(replace(check, expect=band), reading).verdict is ReadingVerdict.OUTSIDE

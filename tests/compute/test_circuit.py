@@ -1,0 +1,138 @@
+"""The circuit of a board: what is derived, what is asked for, and how close lands are found."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from reworkkit import tables
+from reworkkit.compute.circuit import derive_circuit
+from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.model.board import Board
+from reworkkit.model.results import Circuit, Element
+from reworkkit.read.folder import read_board
+from tests.conftest import PROJECT
+
+
+def board_from(folder: Path, parts: str, netlist: str, facts: str = "") -> Board:
+    (folder / "bom.csv").write_text("Designator,Value,Package,Description\n" + parts, encoding="utf-8")
+    (folder / "netlist.csv").write_text("Designator,Pin,Net\n" + netlist, encoding="utf-8")
+    (folder / "board.toml").write_text(facts, encoding="utf-8")
+    return read_board(folder)
+
+
+def pins(ref: str, *nets: str) -> str:
+    return "".join(f"{ref},{n},{net}\n" for n, net in enumerate(nets, start=1))
+
+
+def only(circuit: Circuit, ref: str, kind: str = "") -> Element:
+    found = [e for e in circuit.elements if e.ref == ref and (not kind or e.kind == kind)]
+    assert len(found) == 1, found
+    return found[0]
+
+
+@pytest.fixture(scope="module")
+def valves() -> Circuit:
+    return derive_circuit(read_board(PROJECT / "example_boards" / "greenhouse-valves"))
+
+
+def test_the_greenhouse_board_is_derived(valves: Circuit) -> None:
+    assert valves.ground == "GND"
+    assert only(valves, "D1").nodes == ("VIN_F", "+24V")
+    assert only(valves, "U2", "regulator").nodes == ("+5V", "+3V3", "GND", "+3V3")
+    assert only(valves, "U1", "converter").nodes == ("+24V", "SW", "GND", "+5V")
+    assert [e.nodes for e in valves.elements if e.ref == "D4"] == [("GND", "FLOAT_IN"), ("FLOAT_IN", "+3V3")]
+    assert only(valves, "D5").nodes == ("GND", "+5V")
+    assert only(valves, "LED2").nodes == ("LED2_A", "GND")
+    assert only(valves, "C1").nodes == ("+24V", "GND")
+
+
+def test_places_that_are_not_fitted_have_no_element(valves: Circuit) -> None:
+    assert not [e for e in valves.elements if e.ref in ("C19", "R21")]
+
+
+def test_what_is_not_known_is_asked_for(valves: Circuit) -> None:
+    answers = [question.answer for question in valves.not_judged]
+    assert '[loads] "+5V" = "25 mA 40 %"' in answers
+
+
+def test_without_a_netlist_the_circuit_is_empty_and_says_so() -> None:
+    made = derive_circuit(read_board(PROJECT / "example_boards" / "moisture-probe"))
+    assert made.elements == ()
+    assert made.not_judged[0].because.slug == "circuit-no-netlist"
+
+
+def test_an_adjustable_regulator_is_known_by_its_topology(tmp_path: Path, published: pytest.FixtureRequest) -> None:
+    parts = "U1,LM317,TO-220,adjustable regulator\nR1,240R,0805,1%\nR2,720R,0805,1%\n"
+    nets = pins("U1", "ADJ", "OUT", "+12V") + pins("R1", "OUT", "ADJ") + pins("R2", "ADJ", "GND")
+    facts = '[supplies]\n"+12V" = "12 V, limit 0.5 A"\n'
+    made = derive_circuit(board_from(tmp_path, parts, nets, facts))
+    assert only(made, "U1").nodes == ("+12V", "OUT", "ADJ", "OUT")
+    template = compile_circuit(made)
+    out = float(solve(template, template.powered("+12V")).at("OUT")[0])
+    source = "maker's formula V = 1.25 V (1 + R2/R1) + Iadj R2, Iadj 50 uA"
+    published("LM317 with 240 and 720 ohm", out, 1.25 * 4 + 50e-6 * 720, source=source, absolute=2e-3)
+
+
+def test_a_ground_pin_on_no_net_is_a_reason_to_stop(tmp_path: Path) -> None:
+    parts = "U1,7805,TO-220,linear regulator\n"
+    nets = "U1,1,+12V\nU1,2,\nU1,3,+5V\nJ1,1,GND\nJ1,2,+12V\n"
+    facts = '[supplies]\n"+12V" = "12 V"\n[parts]\nU1 = { pins = { IN = "1", GND = "2", OUT = "3" } }\n'
+    made = derive_circuit(board_from(tmp_path, parts + "J1,power,Terminal,screw terminal\n", nets, facts))
+    assert [finding.message.slug for finding in made.findings] == ["circuit-regulator-ground-open"]
+
+
+def test_a_fixed_regulator_takes_its_voltage_from_its_number(tmp_path: Path) -> None:
+    """Independent: the number of a 78 and a 1117 names its output, as their makers' ordering tables say."""
+    for value, package, order, volts in (
+        ("LM1117-3.3", "SOT-223", ("GND", "OUT", "+12V"), 3.3),
+        ("7812", "TO-220", ("+24V", "GND", "OUT"), 12.0),
+        ("78L05", "TO-92", ("OUT", "GND", "+12V"), 5.0),
+        ("MCP1700-3302E", "SOT-23", ("GND", "OUT", "+5V"), 3.3),
+    ):
+        supply = next(net for net in order if net.startswith("+"))
+        facts = f'[supplies]\n"{supply}" = "12 V"\n'
+        made = derive_circuit(
+            board_from(tmp_path, f"U1,{value},{package},linear regulator\n", pins("U1", *order), facts)
+        )
+        element = only(made, "U1", "regulator")
+        assert element.parameters["volts"].nominal == volts
+        assert element.nodes == (supply, "OUT", "GND", "OUT")
+
+
+def test_makers_figures_of_regulators(published: pytest.FixtureRequest) -> None:
+    rows = {row["source"]: row for row in tables.rows("regulators")}
+    published(
+        "LM1117 dropout at 100 mA",
+        float(rows["lm1117"]["dropout_v"]),
+        1.10,
+        source="maker's sheet, April 2006, typical",
+    )
+    published("78L05 dropout", float(rows["wings_78l05"]["dropout_v"]), 1.7, source="maker's sheet 78L05")
+    published("78L05 bias current", float(rows["wings_78l05"]["quiescent_a"]), 3.8e-3, source="maker's sheet 78L05")
+    published("L7805 dropout at most", float(rows["l7805_page"]["dropout_v"]), 2.0, source="distributor's page L7805")
+    published("LM2596 quiescent", float(rows["lm2596"]["quiescent_a"]), 5e-3, source="maker's sheet LM2596")
+
+
+def test_every_row_of_the_electrical_tables_has_a_known_source() -> None:
+    for name in ("regulators", "forward_drops", "circuit_defaults", "diode_pinouts", "power_up", "rail_symptoms"):
+        for row in tables.rows(name):
+            assert tables.source(row["source"], row["place"]).place
+
+
+def test_forward_drops_are_in_order() -> None:
+    for row in tables.rows("forward_drops"):
+        assert 0 < float(row["low_v"]) < float(row["nominal_v"]) < float(row["high_v"]) < 4.5
+
+
+def test_close_lands_are_bridge_candidates(valves: Circuit) -> None:
+    assert valves.bridges
+    for one, other, where in valves.bridges:
+        assert one != other
+        assert " to " in where
+
+
+def test_deriving_is_pure(valves: Circuit) -> None:
+    board = read_board(PROJECT / "example_boards" / "greenhouse-valves")
+    assert derive_circuit(board) == valves
+    assert derive_circuit(replace(board, name="other")) == valves
