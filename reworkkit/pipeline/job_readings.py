@@ -11,7 +11,7 @@ from reworkkit.model.measuring import Check, Judgement, Reading
 from reworkkit.model.messages import Message, message
 from reworkkit.model.reading_text import ReadingText, parse_reading
 from reworkkit.model.steps import DISCHARGED_V, expand_refs
-from reworkkit.model.vocabulary import EventKind, Evidence, Mode, OperationKind, ReadingVerdict
+from reworkkit.model.vocabulary import EventKind, Evidence, Mode, OperationKind, ReadingForm, ReadingVerdict
 from reworkkit.pipeline.job import hold_named, make_event, with_reason
 from reworkkit.pipeline.recall import chosen_copy, holds_of, open_rows
 from reworkkit.record import queries
@@ -89,13 +89,16 @@ def _check_point(store: JobStore, where: str, anyway: bool) -> None:
     if not names or anyway or where == "supply":
         return
     places = queries.refs(store)
+    with_pins = {name.rpartition(".")[0] for name in names}
     for end in where.split(" to "):
         ref = end.rpartition(".")[0]
-        if end not in names and end not in places and ref not in places:
+        if end not in names and end not in places and (ref not in places or ref in with_pins):
             import difflib
 
             near = difflib.get_close_matches(end, [*sorted(names), *places], 3, 0.6)
-            raise ReworkkitError("unknown-point", point=end, near=", ".join(near) or "-")
+            if near:
+                raise ReworkkitError("unknown-point-near", point=end, near=", ".join(near))
+            raise ReworkkitError("unknown-point", point=end)
 
 
 def _taken(store: JobStore, copy: int, where: str, value: str, probe: Probe, checks: list[Check]) -> Reading:
@@ -104,6 +107,8 @@ def _taken(store: JobStore, copy: int, where: str, value: str, probe: Probe, che
         raise ReworkkitError("unreadable-reading", text=value)
     mode = _mode(value, parsed, probe.mode, checks)
     unit = _UNITS[mode]
+    if mode is Mode.AMPS and not parsed.unit and parsed.form is ReadingForm.VALUE:
+        raise ReworkkitError("reading-amps-or-milliamps", text=value)
     if parsed.unit and parsed.unit != unit:
         raise ReworkkitError("reading-unit-mode", text=value, unit=parsed.unit, mode=mode.value)
     at = _stage(store, copy, mode, probe.at, checks, parsed.value)
@@ -118,9 +123,9 @@ def _mode(value: str, parsed: ReadingText, written: str | None, checks: Iterable
         except ValueError:
             known = ", ".join(mode.value for mode in Mode)
             raise ReworkkitError("unknown-mode", mode=written, known=known) from None
-    if mode := _MODES.get(parsed.unit):
-        return mode
     expected = {check.mode for check in checks}
+    if mode := _MODES.get(parsed.unit):
+        return Mode.CONTINUITY if mode is Mode.OHMS and expected == {Mode.CONTINUITY} else mode
     if len(expected) == 1:
         return expected.pop()
     raise ReworkkitError("which-mode", text=value)

@@ -37,7 +37,7 @@ class Removals:
             asks.setdefault(pin_words(pin, self.speaker.language), []).append(pin.pin)
         if len(asks) < 2 or part.order_why is None:
             return ()
-        rows = [f"{part.ref}.{' '.join(pins)}: {words}" for words, pins in asks.items()]
+        rows = [f"{' '.join(f'{part.ref}.{pin}' for pin in pins)}: {words}" for words, pins in asks.items()]
         return (Line(self.speaker.say(part.order_why), "plain"), *(Line(row, "plain") for row in rows))
 
     def alerts(self, ref: str) -> tuple[AlertLine, ...]:
