@@ -223,16 +223,17 @@ def substitute(
     refs: Annotated[list[str], typer.Argument(metavar="REF...", help="Where the other part goes.")],
     part: Annotated[str, typer.Option("--with", metavar="PART", help="The part that is used.")],
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why; kept in the record.")],
+    rejected: Annotated[bool, typer.Option("--rejected", help="It was looked at and is not used.")] = False,
     board: BoardOption = None,
     copy: CopyChoice = None,
     by: ByOption = None,
     as_json: JsonOption = False,
     lang: LangOption = "en",
 ) -> None:
-    """Record that another part than the listed one is used."""
-    from reworkkit.pipeline import job
+    """Record that another part than the listed one is used, or was rejected."""
+    from reworkkit.pipeline import buying
 
-    done = job.substitute(job_folder(board), refs, part, reason, actor(by), copy=copy)
+    done = buying.substitute(job_folder(board), refs, part, reason, actor(by), copy=copy, accepted=not rejected)
     say_done("substitute", done, as_json, lang)
 
 

@@ -13,6 +13,7 @@ from reworkkit.pipeline.places import find_target, has_job
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
+    from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
     from reworkkit.model.results import Difference, OrientationVerdict, Plan
 
@@ -29,6 +30,14 @@ class Request:
 
 def open_work(request: Request) -> Work:
     """Return the lazy graph of results for the board and the situation that the request is about."""
+    from reworkkit.pipeline.effective import with_substitutes
+
+    listed = open_listed(request)
+    return Work(with_substitutes(listed.board, listed.situation), listed.situation)
+
+
+def open_listed(request: Request) -> Work:
+    """Return the same for the board as the list has it, accepted substitutes left out."""
     from reworkkit.compute.situation import situation_of_files
     from reworkkit.read.folder import Answers, read_board
 
@@ -44,25 +53,25 @@ def open_work(request: Request) -> Work:
 def audit(request: Request) -> "Answer[tuple[Finding, ...]]":
     """Return what is doubtful in the papers, worst first."""
     work = open_work(request)
-    return Answer(work.board, work.situation, work.audit)
+    return Answer(work.board, work.situation, work.audit, request.target)
 
 
 def diff(request: Request) -> "Answer[Difference]":
     """Return what is missing, to replace, to turn, not inspected and unexpected."""
     work = open_work(request)
-    return Answer(work.board, work.situation, work.difference)
+    return Answer(work.board, work.situation, work.difference, request.target)
 
 
 def polarity(request: Request) -> "Answer[tuple[OrientationVerdict, ...]]":
     """Return which way round each polarised part goes, as far as it is known."""
     work = open_work(request)
-    return Answer(work.board, work.situation, work.verdicts)
+    return Answer(work.board, work.situation, work.verdicts, request.target)
 
 
 def plan(request: Request) -> "Answer[Plan]":
     """Return the work order for what is still to do."""
     work = open_work(request)
-    return Answer(work.board, work.situation, work.plan)
+    return Answer(work.board, work.situation, work.plan, request.target)
 
 
 def plan_why(request: Request, ref: str) -> "tuple[Answer[Plan], str]":
@@ -95,10 +104,20 @@ def report(request: Request, output: Path | None = None) -> tuple[SheetSource, P
         work.plan,
         work.marks,
         work.heat,
-        (),
+        work.hold_points,
         _job_id(target),
+        _live_run(work, request),
+        work.functional,
+        work.removal,
+        work.goods_in,
     )
     return source, sheet_path(target, output)
+
+
+def _live_run(work: Work, request: Request) -> "LiveRun | None":
+    from reworkkit.pipeline.live import as_confirmed
+
+    return as_confirmed(work.live_run, request) if work.live_run else None
 
 
 def _job_id(target: Path) -> str | None:

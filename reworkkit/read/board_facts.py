@@ -6,7 +6,7 @@ Sections whose use comes later are read and checked like the others, and named o
 import hashlib
 import os.path
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cache
 from pathlib import Path
@@ -17,8 +17,9 @@ from reworkkit.model.board import InputFile
 from reworkkit.model.designator import canonical
 from reworkkit.model.facts import BenchFacts, BoardFacts, NetRange, PartFacts, Table
 from reworkkit.model.messages import Finding, message
-from reworkkit.model.values import Where
+from reworkkit.model.values import Quantity, Where
 from reworkkit.model.vocabulary import Severity
+from reworkkit.read.facts_names import hold_point_problems
 from reworkkit.read.facts_problems import ADDED_BY_READER, FactsProblems
 from reworkkit.read.facts_short_forms import as_tables, bench_as_tables, expand_designators, expand_range
 from reworkkit.read.toml_lines import Path as KeyPath
@@ -157,7 +158,10 @@ def _board_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BoardFacts:
         problems.append(ReworkkitError("facts-format-not-known", where=where, format=facts.format, known=KNOWN_FORMAT))
     problems.extend(_upside_down(facts.nets, parsed))
     parts, part_lines = _parts_by_ref(facts.parts, parsed, problems)
-    return replace(_canonical(facts), parts=parts, lines={**_dotted(parsed.lines), **part_lines})
+    problems.extend(_not_positive(facts, parsed))
+    facts = replace(_canonical(facts), parts=parts, lines={**_dotted(parsed.lines), **part_lines})
+    problems.extend(hold_point_problems(facts, parsed.lines))
+    return facts
 
 
 def _bench_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BenchFacts:
@@ -196,6 +200,26 @@ def _validator(record: str) -> "TypeAdapter[Table]":
     from pydantic import TypeAdapter
 
     return TypeAdapter({"BoardFacts": BoardFacts, "BenchFacts": BenchFacts}[record])
+
+
+def _not_positive(facts: Table, parsed: _Parsed, path: KeyPath = ()) -> Iterator[ReworkkitError]:
+    """Yield a problem for each length that is zero or negative: nothing on a board is."""
+    for step, value in _inside(facts):
+        here = (*path, step)
+        if isinstance(value, Quantity):
+            if value.unit == "mm" and value.value <= 0:
+                where = (Where(parsed.name, nearest_line(parsed.lines, here)),)
+                yield ReworkkitError("facts-length-not-positive", where=where, path=".".join(here), text=value.text)
+        elif isinstance(value, Table | Mapping | tuple):
+            yield from _not_positive(value, parsed, here)  # type: ignore[arg-type]
+
+
+def _inside(value: Any) -> Iterable[tuple[str, Any]]:
+    if isinstance(value, Mapping):
+        return ((str(key), inner) for key, inner in value.items())
+    if isinstance(value, Table):
+        return ((one.name, getattr(value, one.name)) for one in fields(value))  # type: ignore[arg-type]
+    return ((str(n), inner) for n, inner in enumerate(value))
 
 
 def _upside_down(nets: Mapping[str, NetRange], parsed: _Parsed) -> list[ReworkkitError]:

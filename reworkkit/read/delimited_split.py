@@ -141,7 +141,7 @@ def _run_away_quote(rows: Sequence[Row], text: str, delimiter: str, first_line: 
 
 def _usual_cells(rows: Sequence[Row]) -> int:
     widths = [len(row.cells) for row in rows[:500] if any(row.cells)]
-    return max(set(widths), key=widths.count) if widths else 0
+    return max(sorted(set(widths), reverse=True), key=widths.count) if widths else 0
 
 
 def _mended_quotes(text: str, delimiter: str, first_line: int, bad: int) -> list[Row]:
@@ -198,7 +198,7 @@ def _heading_words(line: str) -> list[list[tuple[int, int]]]:
 
 def _cuts(words: list[tuple[int, int]], lines: list[str]) -> list[int]:
     """Return where columns begin: the last position between two headings that is blank in every line."""
-    width = max(len(line) for line in lines)
+    width = max(words[-1][1], *map(len, lines), 0)
     full = [line.ljust(width) for line in lines]
     cuts = [0]
     for (_, end), (start, _) in pairwise(words):

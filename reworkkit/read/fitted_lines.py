@@ -26,6 +26,10 @@ _EXCEPT = re.compile(
     r"|kromě|behalve)\b(?: for)?:?\s*",
     re.IGNORECASE,
 )
+_NOTHING = re.compile(
+    r"(?:nothing|none|nichts|rien|nada|niente|nic|ничего|なし|无)(?: (?:is|are|at all|fitted|there|on it|yet|drauf))*",
+    re.IGNORECASE,
+)
 _COMMENT = re.compile(r"(?:^|\s)(?:#|//).*$")
 _BULLET = re.compile(r"^\s*(?:[-*•·]|\d{1,3}[.)]|\[[ xX✓]\])\s+")
 _KINDS: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -100,6 +104,8 @@ def _without_comment(line: str) -> tuple[str, str]:
 def _statement(line: str, note: str, where: Where, refs: Mapping[str, str], heading: str) -> Statement | None:
     if (match := _OTHERS.fullmatch(line)) and is_state(match[1]):
         return Statement((), match[1], note, None, where, others=True)
+    if _NOTHING.fullmatch(line.strip(" .!")) and canonical(line) not in refs:
+        return Statement((), "empty", note, None, where, others=True)
     bracket = re.search(r"\(([^()]*)\)\s*$", line)
     if bracket and not _ALL.match(line):
         line, note = line[: bracket.start()].strip(), "; ".join(t for t in (bracket[1], note) if t)
@@ -217,7 +223,7 @@ def _state_and_remark(text: str) -> tuple[str, str]:
             rest = "".join(parts[cut:]).strip(" ,;:.(–—-|)")
             following, remark = _state_and_remark(rest)
             if following and is_state(following):
-                return f"{head}, {following}", remark
+                return f"{head}, {following}", rest if remark else ""
             return head, rest
     first = re.split(r"[,;|\t]", text)[0].strip()
     return (text, "") if len(text.split()) <= 3 else (first, text[len(first) :].strip(" ,;|\t"))

@@ -3,10 +3,12 @@
 import difflib
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache, partial, reduce
 from typing import TYPE_CHECKING
 
 from reworkkit.model.board import FoundState
+from reworkkit.model.designator import canonical
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.states import careful
 from reworkkit.model.vocabulary import Severity
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 FACETS = ("place", "joint", "part", "way_round", "fastening", "made_by")
 _BETWEEN = re.compile(r"\s*(?:[,;/+&|]|\band\b|\bbut\b|\bund\b|\bet\b)\s*")
 
+_REF = re.compile(r"(?<![\w.])[A-Za-z]{1,6}\d{1,5}(?![\w.])")
 _LONGEST = 200
 """A state longer than this many characters is no state."""
 
@@ -77,7 +80,7 @@ def settled(
             told = message("fitted-unread", text=statement.unread[:80])
             findings.append(Finding(told, Severity.CHECK, (), (statement.where,)))
         if statement.others:
-            others = _others(statement, findings) or others
+            others = _others_settled(others, statement, findings)
             continue
         if not statement.refs:
             continue
@@ -87,6 +90,7 @@ def settled(
             FoundState(ref, statement.state.strip(), pairs, statement.note, statement.copy, statement.where)
             for ref in statement.refs
         )
+    found.extend(_named_beside(found, refs))
     found, clashes = _careful(found)
     findings.extend(clashes)
     if refs and (strange := sorted({s.ref for s in found} - set(refs))):
@@ -96,10 +100,37 @@ def settled(
     return found, others, findings
 
 
-def _others(statement: "Statement", findings: list[Finding]) -> str | None:
+def _named_beside(found: list[FoundState], refs: Mapping[str, str]) -> list[FoundState]:
+    """`R1 is missing but R2 is there`: R2 stands in words nobody can read and nowhere else: nobody has looked at it."""
+    told = {state.ref for state in found}
+    beside: dict[str, FoundState] = {}
+    for state in found:
+        if state.facets == _UNSEEN and not is_state(state.word):
+            for ref in map(canonical, _REF.findall(state.word)):
+                if ref in refs and ref not in told:
+                    beside.setdefault(ref, replace(state, ref=ref))
+    return list(beside.values())
+
+
+def _others_settled(before: str | None, statement: "Statement", findings: list[Finding]) -> str:
+    """Return what holds for the others; where two lines differ, the more careful one."""
+    now = _others(statement, findings)
+    if before is None or before == now:
+        return now
+    stands = careful("place", before, now)
+    told = message("fitted-others-twice", first=_spoken(before), second=_spoken(now), stands=_spoken(stands))
+    findings.append(Finding(told, Severity.CHECK, (), (statement.where,)))
+    return stands
+
+
+def _spoken(place: str) -> str:
+    return place.replace("_", " ")
+
+
+def _others(statement: "Statement", findings: list[Finding]) -> str:
     place = dict(pair for pairs in states_in(statement.state) for pair in pairs).get("place")
     if place in ("empty", "fitted", "not_inspected"):
-        return place
+        return str(place)
     told = message("fitted-others-unknown", word=statement.state[:60])
     findings.append(Finding(told, Severity.CHECK, (), (statement.where,)))
     return "not_inspected"

@@ -15,6 +15,7 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Fit
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
+from reworkkit.read.facts_names import names_not_there
 from reworkkit.read.fitted_list import read_fitted_list
 from reworkkit.read.identity import class_letters, fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
@@ -175,6 +176,9 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
         candidates=candidates,
         findings=(
             *board.findings,
+            *names_not_there(
+                board.facts, {*known, *placements, *(ref for ref, _ in (netlist.pins if netlist else ()))}
+            ),
             *(netlist.findings if netlist else ()),
             *placement_findings,
             *fitted_findings,

@@ -89,7 +89,7 @@ def find_columns(
     headings: Sequence[str], body: Sequence[Sequence[str]], wanted: Collection[str], said: Mapping[str, str]
 ) -> Columns:
     """Give each wanted role its column: the person's word first, then the plainest heading, then what the cells say."""
-    roles = _said_columns(headings, said, wanted)
+    roles = said_columns(headings, said, wanted)
     by_cells: dict[str, str] = {}
     taken = set(roles.values())
     if "designator" in wanted and "designator" not in roles:
@@ -117,7 +117,8 @@ _ROLE_ORDER = (
 _ORDER = {role: n for n, role in enumerate(_ROLE_ORDER.split())}
 
 
-def _said_columns(headings: Sequence[str], said: Mapping[str, str], wanted: Collection[str]) -> dict[str, int]:
+def said_columns(headings: Sequence[str], said: Mapping[str, str], wanted: Collection[str]) -> dict[str, int]:
+    """Return the columns that a person named: role -> index; a name that no heading has is left out."""
     plain = [folded(h) or h.strip() for h in headings]
     found = {}
     for role, name in said.items():

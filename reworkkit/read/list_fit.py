@@ -12,6 +12,7 @@ from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited import Table
 from reworkkit.read.fit_marks import Column, Mark, answer_of, is_answer, mark_of
 from reworkkit.read.headings import folded, meanings, whole_number
+from reworkkit.read.text import visible
 
 _VARIANT_WORDS = frozenset(
     [
@@ -89,6 +90,7 @@ def fit_judge(table: Table, variant: str | None) -> FitJudge:
             if index in chosen and not _asks(texts)
             else _marks(table, index, texts, index in chosen)
         )
+        findings += _no_answers(table, index, texts, marks)
         if _only_ticks(table, index, marks):
             marks[""] = Mark.DO_NOT_FIT
             told = message("list-not-ticked", heading=table.headings[index])
@@ -96,6 +98,22 @@ def fit_judge(table: Table, variant: str | None) -> FitJudge:
         if any(mark is not Mark.FIT for mark in marks.values()):
             watched.append((index, {t: m for t, m in marks.items() if m is not Mark.FIT}))
     return FitJudge(tuple(watched), _zero_counts(table, distinct), findings, not_judged)
+
+
+def _no_answers(table: Table, index: int, texts: list[str], marks: dict[str, Mark]) -> list[Finding]:
+    """`maybe` in a column that asks whether to fit, and mostly is answered: a person has to say what it means."""
+    if _role_of(table, index) not in ("not_fitted", "fitted_flag") or not marks:
+        return []
+    unknown = [text for text in texts if visible(text) and text not in marks]
+    if len(unknown) > len(marks) + 1:
+        return []
+    found = []
+    for text in unknown:
+        told_by = [row for row in table.rows if row.cells[index] == text]
+        refs = " ".join(table.cell(row, "designator") for row in told_by[:6])
+        told = message("list-fit-no-answer", refs=refs[:80], text=visible(text)[:40], heading=table.headings[index])
+        found.append(Finding(told, Severity.CHECK, (), tuple(table.where(row) for row in told_by[:20])))
+    return found
 
 
 def _only_ticks(table: Table, index: int, marks: dict[str, Mark]) -> bool:

@@ -116,6 +116,8 @@ def sheet_html(source: "SheetSource", language: str) -> str:
         hold_points=source.hold_points,
         live=source.live,
         functional=source.functional,
+        removal=source.removal,
+        goods_in=source.goods_in,
     )
     return render_sheet(sheet)
 

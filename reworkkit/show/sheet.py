@@ -294,3 +294,4 @@ class Sheet:
     state_words: tuple[SurveyWord, ...]
     live: "LiveSheet | None" = None
     functional: tuple[FunctionCard, ...] = ()
+    goods_in: FunctionCard | None = None

@@ -57,6 +57,7 @@ def build_sheet(
     live: LiveRun | None = None,
     functional: tuple[CheckSheet, ...] = (),
     removal: DesolderPlan | None = None,
+    goods_in: CheckSheet | None = None,
 ) -> Sheet:
     """Return the sheet of one copy of a board. `marks` is what is printed on each part, `heat` the demand per part."""
     speaker = Speaker(language)
@@ -97,6 +98,7 @@ def build_sheet(
         ),
         live=live_sheet(live, board.name, board.revision or "", language) if live else None,
         functional=tuple(_function_card(one, speaker) for one in functional if one.checks),
+        goods_in=_function_card(goods_in, speaker) if goods_in and goods_in.checks and situation.looked else None,
     )
 
 

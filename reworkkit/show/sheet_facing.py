@@ -167,7 +167,7 @@ def meter_line(check: Check, place: str, speaker: Speaker) -> MeterLine:
         check.mode.value,
         speaker.say(MODES[check.mode]),
         _expected(check.expect, speaker),
-        _expected(check.swapped, speaker),
+        _expected(check.swapped, speaker) if check.swapped != check.expect else "",
         speaker.say(check.why),
         check.hold_point or "",
         json.dumps({"expect": _rule(check.expect), "swapped": _rule(check.swapped)}, separators=(",", ":")),

@@ -12,6 +12,9 @@ from reworkkit.show.texts import band_text
 FIRST_STEPS = 2
 """Steps of the live run whose warnings stand on the card of its hold point: who is here, what can hurt."""
 
+FOLLOWED_S = 2.0
+"""A shorter charge cannot be followed by eye; the stop rules then count whole seconds."""
+
 
 class HoldCards:
     """The hold points still to be placed in the route; each is handed out once."""
@@ -112,7 +115,7 @@ def _setting(limit: Band) -> str:
 
 
 def _slope(charge_s: Band | None, speaker: Speaker) -> str:
-    if charge_s is None or charge_s.high is None:
+    if charge_s is None or charge_s.high is None or charge_s.high < FOLLOWED_S:
         return ""
     return speaker.text("page-hold-slope-rule", quarter=f"{charge_s.high / 4:.2g}")
 

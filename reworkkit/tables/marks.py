@@ -38,3 +38,15 @@ def _mark(kind: str, outline: str) -> PolarityMark | None:
         return None
     authority = tables.source(row["source"], row["place"])
     return PolarityMark(row["construction"], row["mark"], row["terminal"], row["reliable"] == "yes", authority)
+
+
+_NOT_AGAIN = ("ceramic", "tantalum", "electrolytic")
+
+
+def not_fitted_again(kind: str) -> bool:
+    """Return whether a part of this kind is never fitted again once removed (common practice, no source).
+
+    >>> not_fitted_again("capacitor_tantalum"), not_fitted_again("resistor")
+    (True, False)
+    """
+    return any(word in kind for word in _NOT_AGAIN)

@@ -1,0 +1,200 @@
+"""What is known of the original and of a candidate: rows of candidates.csv, the list, board.toml, and the tables.
+
+What somebody wrote beats what the list's text says, and that beats a table; nothing is invented for a candidate.
+"""
+
+import re
+from collections.abc import Iterable
+
+from reworkkit import tables
+from reworkkit.compute.comparison.amounts import Figure, folded_word, number, read_figure
+from reworkkit.compute.comparison.rules import rules_for, term
+from reworkkit.model.board import Board, Candidate
+from reworkkit.model.facts import PartFacts
+from reworkkit.model.part import PartIdentity, PartValue
+from reworkkit.model.part_value import parse_part_value
+from reworkkit.model.values import Quantity
+
+Figures = dict[str, Figure]
+
+_MAIN = {
+    "ohm": ("resistance", "impedance"),
+    "F": ("capacitance",),
+    "H": ("inductance",),
+    "Hz": ("frequency",),
+    "A": ("current", "hold_current"),
+    "V": ("zener_voltage", "coil_voltage"),
+}
+_VOLTS = ("voltage", "drain_voltage", "reverse_voltage", "collector_voltage")
+_GDS = ("TO-220", "TO-263", "TO-252", "TO-247", "DPAK", "D2PAK")
+_KIND_WORDS = {
+    "tvs_one_way": ("direction", "one-way"),
+    "tvs_two_way": ("direction", "two-way"),
+}
+_CHIP = re.compile(r"(?<!\d)(0201|0402|0603|0805|1206|1210|2010|2512)(?!\d)")
+_CHANNELS = (
+    (re.compile(r"\bn-?(?:channel|ch|mos|kanal)", re.I), "N"),
+    (re.compile(r"\bp-?(?:channel|ch|mos|kanal)", re.I), "P"),
+    (re.compile(r"\bnpn\b", re.I), "NPN"),
+    (re.compile(r"\bpnp\b", re.I), "PNP"),
+)
+_WAYS = (
+    (re.compile(r"\bbi-?(?:directional|polar)|two.?way|both ways", re.I), "two-way"),
+    (re.compile(r"\buni-?(?:directional|polar)|one.?way", re.I), "one-way"),
+)
+
+
+def parameters_of(kind: str) -> tuple[str, ...]:
+    """Return the parameters a kind is judged by."""
+    return tuple(dict.fromkeys(rule.parameter for rule in rules_for(kind)))
+
+
+def original_figures(board: Board, ref: str, kind: str, rows: Iterable[Candidate]) -> Figures:
+    """Return what is known of the part the list names; `rows` are candidates, among them perhaps the original."""
+    identity = board.parts[ref].identity
+    known = _usual(kind, identity.package.name if identity.package else identity.package_text, identity.part_number)
+    known |= _of_value(identity.value, kind)
+    known |= _of_texts(identity, kind)
+    known |= _of_facts(board.facts.parts.get(ref, PartFacts()))
+    for row in rows:
+        if is_original(identity, row):
+            known |= candidate_figures(row, kind)
+    return {name: known[name] for name in parameters_of(kind) if name in known}
+
+
+def is_original(identity: PartIdentity, row: Candidate) -> bool:
+    """Return whether a row of candidates.csv is the part that the list names."""
+    names = {folded_word(identity.part_number), folded_word(identity.value.text)} - {""}
+    return folded_word(row.part_number) in names
+
+
+def candidate_figures(row: Candidate, kind: str) -> Figures:
+    """Return the figures of a row under the parameters of the original's kind."""
+    own = {str(name).replace("_", " "): value for name, value in row.figures.items() if _text(value)}
+    value_text = _text(own.get("value", ""))
+    package = _text(own.get("package", "") or own.get("case", "") or own.get("size", ""))
+    known = _usual(kind, package, row.part_number)
+    known |= _of_value(parse_part_value(value_text, kind), kind) if value_text else {}
+    if row.kind in _KIND_WORDS:
+        name, word = _KIND_WORDS[row.kind]
+        known[name] = Figure(word)
+    for parameter in parameters_of(kind):
+        unit, words = term(parameter)
+        written = next((own[word] for word in words if word in own), None)
+        if written is not None:
+            read = read_figure(_in_one_word(parameter, written), unit)
+            if read.is_number or not unit or parameter not in known:
+                known[parameter] = read
+    return {name: known[name] for name in parameters_of(kind) if name in known}
+
+
+def _in_one_word(parameter: str, written: Quantity | str) -> Quantity | str:
+    """Return a word of many spellings in one: `N-channel`, `NMOS` as N; `bidirectional` as two-way."""
+    if not isinstance(written, str) or parameter not in ("channel", "direction"):
+        return written
+    patterns = _CHANNELS if parameter == "channel" else _WAYS
+    return next((word for pattern, word in patterns if pattern.search(written)), written)
+
+
+def _text(value: Quantity | str) -> str:
+    return value.strip() if isinstance(value, str) else value.text
+
+
+def _of_value(value: PartValue, kind: str) -> Figures:
+    found: Figures = {}
+    if value.main:
+        for name in _MAIN.get(value.main.unit, ()):
+            found[name] = number(float(value.main.value), value.main.unit, value.main.text)
+    if value.volts:
+        found |= {name: number(float(value.volts.value), "V", value.volts.text) for name in _VOLTS}
+    if value.watts:
+        found["power"] = number(float(value.watts.value), "W", value.watts.text)
+    if value.tolerance and value.tolerance.unit == "%":
+        found["tolerance"] = number(float(value.tolerance.value), "%", f"{value.tolerance.value} %")
+        found["frequency_tolerance"] = found["tolerance"]
+    if value.dielectric:
+        found["dielectric"] = Figure(value.dielectric)
+    return found
+
+
+def _of_texts(identity: PartIdentity, kind: str) -> Figures:
+    """Return what the words of the list say: channel, direction, outline, load capacitance, colour."""
+    text = f"{identity.value.text} {identity.description}"
+    found: Figures = {}
+    for pattern, word in _CHANNELS:
+        if pattern.search(text):
+            found.setdefault("channel", Figure(word))
+    if kind in _KIND_WORDS:
+        name, word = _KIND_WORDS[kind]
+        found[name] = Figure(word)
+    if identity.package or identity.package_text:
+        found["package"] = Figure(identity.package.name if identity.package else identity.package_text)
+    if identity.package:
+        found["height"] = number(identity.package.height_mm, "mm")
+        found["positions"] = number(float(identity.package.pins), "")
+        if identity.package.pitch_mm:
+            found["pitch"] = number(identity.package.pitch_mm, "mm")
+    if load := re.search(r"(\d+(?:[.,]\d+)?)\s*pF", text):
+        found["load_capacitance"] = number(float(load[1].replace(",", ".")) * 1e-12, "F", load[0])
+    if colour := re.search(r"\b(red|green|blue|yellow|orange|amber|white|infrared)\b", text, re.I):
+        found["colour"] = Figure(colour[1].lower())
+    return found
+
+
+def _of_facts(facts: PartFacts) -> Figures:
+    """Return what board.toml states of the place: the figures of the part that was there."""
+    found: Figures = {}
+    for name, quantity in (
+        ("power", facts.watts),
+        ("forward_voltage", facts.forward),
+        ("output_voltage", facts.out),
+        ("dropout", facts.dropout),
+        ("output_current", facts.amps),
+        ("quiescent", facts.quiescent),
+        ("height", facts.height),
+    ):
+        if quantity:
+            found[name] = number(float(quantity.value), quantity.unit, quantity.text)
+    if facts.pins:
+        by_number = sorted(facts.pins.items(), key=lambda pair: (len(pair[1]), pair[1]))
+        found["pin_order"] = Figure(" ".join(role for role, _ in by_number))
+    return found
+
+
+def _usual(kind: str, package: str, part_number: str) -> Figures:
+    """Return what the packaged tables say of a size or a type number."""
+    if kind == "resistor" and (size := _CHIP.search(package)):
+        row = next(row for row in tables.rows("chip_ratings") if row["size"] == size[1])
+        return {
+            "power": number(float(row["power_w"]), "W"),
+            "voltage": number(float(row["voltage_v"]), "V"),
+        }
+    if kind == "mosfet" and any(folded_word(name) in folded_word(package) for name in _GDS):
+        return {"pin_order": Figure("G D S")}
+    return _regulator(package, part_number) if kind == "linear_regulator" else {}
+
+
+def _regulator(package: str, part_number: str) -> Figures:
+    row = next((row for row in tables.rows("regulators") if re.match(row["pattern"], part_number, re.I)), None)
+    if row is None or row["form"] != "fixed":
+        return {}
+    found: Figures = {}
+    if row["most_in_v"]:
+        found["input_max"] = number(float(row["most_in_v"]), "V")
+    if row["dropout_high_v"]:
+        found["dropout"] = number(float(row["dropout_high_v"]), "V")
+    if row["quiescent_high_a"]:
+        found["quiescent"] = number(float(row["quiescent_high_a"]), "A")
+    if named := re.search(row["suffix"], part_number) if row["suffix"] else None:
+        found |= _named_volts(named[1], tenths="2940" not in row["pattern"] and "78" not in row["suffix"])
+    for one in row["pins"].split("|"):
+        outline, _, order = one.partition("=")
+        if outline and folded_word(package).startswith(folded_word(outline)):
+            found["pin_order"] = Figure(order)
+    return found
+
+
+def _named_volts(text: str, tenths: bool) -> Figures:
+    """Return the output voltage in a type number: `3.3`, `05`, or two digits that are tenths (`33`, always so)."""
+    in_tenths = len(text) == 2 and "." not in text and (tenths or text == "33")
+    return {"output_voltage": number(float(text) / (10 if in_tenths else 1), "V")}

@@ -1,0 +1,54 @@
+"""Names in board.toml that the board does not have: kept as they are, and told, since a misspelt one has no effect."""
+
+from collections.abc import Collection, Iterable, Mapping
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.designator import natural_sorted
+from reworkkit.model.designator_list import in_short
+from reworkkit.model.facts import BoardFacts
+from reworkkit.model.messages import Finding, message
+from reworkkit.model.values import Where
+from reworkkit.model.vocabulary import Severity
+
+BOARD_FILE = "board.toml"
+
+
+def names_not_there(facts: BoardFacts, known: Collection[str]) -> tuple[Finding, ...]:
+    """Return one finding per section that names designators which neither list, placement nor netlist has."""
+    named: dict[str, Iterable[str]] = {
+        "parts": facts.parts,
+        "hold_points": (ref for one in facts.hold_points for ref in (*one.needs, *one.before)),
+        "fasten": (ref for one in facts.fasten for ref in one.parts),
+        "program": (one.part for one in facts.program),
+    }
+    found = []
+    for section, refs in named.items():
+        strange = tuple(natural_sorted({ref for ref in refs if ref not in known}))
+        if strange:
+            told = message("facts-names-not-there", section=section, refs=in_short(strange))
+            where = Where(BOARD_FILE, _line(facts.lines, section, strange[0]))
+            found.append(Finding(told, Severity.CHECK, strange, (where,)))
+    return tuple(found)
+
+
+def _line(lines: Mapping[str, int], section: str, ref: str) -> int:
+    of_section = (line for key, line in lines.items() if key.startswith(section) and line)
+    return lines.get(f"{section}.{ref}") or min(of_section, default=0)
+
+
+def hold_point_problems(facts: BoardFacts, lines: Mapping[tuple[str, ...], int]) -> list[ReworkkitError]:
+    """Return what makes hold points contradict each other or themselves: no name, a name twice, needs and protects."""
+    problems: list[ReworkkitError] = []
+    seen: set[str] = set()
+    for n, one in enumerate(facts.hold_points):
+        path = ("hold_points", str(n))
+        where = (Where(BOARD_FILE, lines.get((*path, "name"), lines.get(path, 0))),)
+        name = one.name.strip()
+        if not name or name.casefold() in seen:
+            problems.append(
+                ReworkkitError("hold-point-name-twice" if name else "hold-point-no-name", where=where, name=name)
+            )
+        seen.add(name.casefold())
+        if both := natural_sorted(set(one.needs) & set(one.before)):
+            problems.append(ReworkkitError("hold-point-both-ways", where=where, name=name, refs=in_short(both)))
+    return problems
