@@ -7,7 +7,6 @@ import pytest
 
 from reworkkit.compute.bare_place import prove_bare_places
 from reworkkit.compute.removal import plan_removal
-from reworkkit.compute.removal.choice import never_again
 from reworkkit.compute.removal.coating import coating_advice, coating_row
 from reworkkit.model.board import Board
 from reworkkit.model.facts import BenchFacts, PartFacts
@@ -17,6 +16,7 @@ from reworkkit.model.vocabulary import AlertLevel, HeatClass, PartState, SiteDam
 from reworkkit.pipeline.asking import Request, open_work
 from reworkkit.pipeline.work import Work
 from reworkkit.tables import rows, sources
+from reworkkit.tables.marks import not_fitted_again
 
 PROJECT = Path(__file__).resolve().parents[2]
 CLASSES = tuple(HeatClass)
@@ -99,7 +99,7 @@ def test_no_setting_above_380_and_no_preheat_above_110(work: Work) -> None:
 def test_never_fitted_again(work: Work) -> None:
     """Removed tantalum, electrolytic and ceramic capacitors are not fitted again: common practice, no source."""
     for ref, expected in (("C1", True), ("C6", True), ("C3", True), ("U3", False), ("D1", False), ("R1", False)):
-        assert never_again(work.board.parts[ref]) is expected, ref
+        assert not_fitted_again(work.board.parts[ref].identity.kind) is expected, ref
 
 
 def test_without_hot_air_a_hidden_pad_stays_where_it_is(work: Work) -> None:

@@ -12,21 +12,16 @@ from reworkkit.model.removal import PinHeat, Save
 from reworkkit.model.results import HeatDemand
 from reworkkit.model.vocabulary import HeatClass, PartState
 from reworkkit.tables import Row, rows
+from reworkkit.tables.marks import not_fitted_again
 
 _CLASSES = tuple(HeatClass)
-_AGAIN_WORDS = ("ceramic", "tantalum", "electrolytic")
-
-
-def never_again(part: Part) -> bool:
-    """Return whether a part of this kind is not fitted again once removed (tantalum, electrolytic, ceramic)."""
-    return any(word in part.identity.kind for word in _AGAIN_WORDS)
 
 
 def what_to_save(part: Part, state: PlaceState | None, facts: PartFacts | None) -> tuple[Save, Message]:
     """Return what is worth more, and why: the board, unless a sound part is rare or dear."""
     if state is not None and state.part is PartState.DAMAGED:
         return Save.BOARD, message("save-board-damaged")
-    if never_again(part):
+    if not_fitted_again(part.identity.kind):
         return Save.BOARD, message("save-board-never-again")
     if facts is not None and facts.rare:
         return Save.PART, message("save-part-rare")

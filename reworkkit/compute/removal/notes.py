@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from reworkkit.compute.removal.choice import never_again
 from reworkkit.compute.removal.shape import is_power_part
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
@@ -14,6 +13,7 @@ from reworkkit.model.removal import Neighbour, PinHeat, Procedure, Save
 from reworkkit.model.results import Alert, HoldOutline
 from reworkkit.model.vocabulary import AlertLevel, SiteDamage, YesNo
 from reworkkit.tables import Row, rows, source
+from reworkkit.tables.marks import not_fitted_again
 
 _WARNING, _CAUTION = AlertLevel.WARNING, AlertLevel.CAUTION
 _SITE_PROCEDURES = {
@@ -100,7 +100,7 @@ def added_solder(case: Case) -> tuple[Message, ...]:
 
 def again(case: Case) -> Message | None:
     """Return why the part is not fitted again, or that it is measured first; None where it is cut up anyway."""
-    if never_again(case.part):
+    if not_fitted_again(case.part.identity.kind):
         return message("again-never")
     if case.row is None or case.row["key"].startswith("cut") or (case.save is Save.BOARD and not case.reversed):
         return None

@@ -97,7 +97,7 @@ def _conflicts(cycles: tuple[Cycle, ...], operations: tuple[Operation, ...]) -> 
     folded: dict[tuple[str, ...], Conflict] = {}
     for cycle in cycles:
         conflict = _conflict(cycle, number)
-        key = tuple(dict.fromkeys(edge.slug for edge in cycle.edges))
+        key = tuple(dict.fromkeys(map(_member, cycle.edges)))
         if key in folded:
             numbers = sorted({*folded[key].operations, *conflict.operations})
             folded[key] = replace(folded[key], operations=tuple(numbers), rings=folded[key].rings + 1)
@@ -107,18 +107,27 @@ def _conflicts(cycles: tuple[Cycle, ...], operations: tuple[Operation, ...]) -> 
 
 
 def _conflict(cycle: Cycle, number: Mapping[str, int]) -> Conflict:
-    by_slug: dict[str, Edge] = {}
+    members: dict[tuple[str, str], Edge] = {}
     for edge in cycle.edges:
-        by_slug.setdefault(edge.slug, edge)
+        members.setdefault(_member(edge), edge)
     refs = {key.partition(":")[2] for edge in cycle.edges for key in (edge.before, edge.after)}
-    slugs = list(by_slug)
     return Conflict(
-        constraints=tuple(edge.why for edge in by_slug.values()),
+        constraints=tuple(edge.why for edge in members.values()),
         operations=tuple(sorted({number[ref] for ref in refs if ref in number})),
-        ways_out=tuple((message(f"way-out-{slug}"), message(f"price-{slug}")) for slug in slugs),
-        recommended=slugs.index(cycle.edges[cycle.given_up].slug),
+        ways_out=tuple(_way_out(slug, rule) for slug, rule in members),
+        recommended=list(members).index(_member(cycle.edges[cycle.given_up])),
         ring=tuple((edge.before, edge.after, edge.slug) for edge in cycle.edges),
     )
+
+
+def _member(edge: Edge) -> tuple[str, str]:
+    """Return what tells the members of a ring apart: the constraint, and of a person's rules the rule itself."""
+    return edge.slug, str(edge.why.fact("rule")) if edge.slug == "user-rule" else ""
+
+
+def _way_out(slug: str, rule: str) -> tuple[Message, Message]:
+    way = message(f"way-out-{slug}", rule=rule) if rule else message(f"way-out-{slug}")
+    return way, message(f"price-{slug}")
 
 
 def _reasons(edges: tuple[Edge, ...], pieces: tuple[Piece, ...]) -> tuple[tuple[str, Message], ...]:

@@ -13,10 +13,10 @@ from reworkkit.model.part import Part
 from reworkkit.model.results import Alert, HeatDemand, Neighbourhood, Operation, OrientationVerdict, SetUp
 from reworkkit.model.vocabulary import AlertLevel, Fit, Mount, OperationKind, PolarityVerdict, YesNo
 from reworkkit.tables import OwnTables, rows_with
+from reworkkit.tables.marks import not_fitted_again
 
 FIRST_OF_A_KIND = 3
 """From this many equal polarised parts on, the first is proven before the others (common practice, no source)."""
-NEVER_AGAIN = ("ceramic", "tantalum", "electrolytic", "aluminium")
 
 
 class Draft(NamedTuple):
@@ -106,7 +106,7 @@ def _taking_off(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]:
 
 
 def _off_alerts(parts: list[Part]) -> tuple[Alert, ...]:
-    again = [part.ref for part in parts if any(word in part.identity.kind for word in NEVER_AGAIN)]
+    again = [part.ref for part in parts if not_fitted_again(part.identity.kind)]
     tabs = [part.ref for part in parts if part.identity.package is not None and part.identity.package.tab]
     alerts: list[Alert] = []
     if again:

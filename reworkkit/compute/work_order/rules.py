@@ -38,6 +38,9 @@ def read_rules(
         first, second = _refs(match["first"]), _refs(match["second"])
         if unknown := [ref for ref in (*first, *second) if ref not in known]:
             findings.append(Finding(message("rule-unknown-ref", rule=text, ref=unknown[0]), Severity.CHECK, (), where))
+        if both := set(first) & set(second):
+            findings.append(Finding(message("rule-with-itself", rule=text, ref=min(both)), Severity.CHECK, (), where))
+            continue
         earlier, later = (first, second) if match["word"] == "before" else (second, first)
         rules.append(Rule(earlier, later, match["why"] or "", text))
     return tuple(rules), tuple(findings)
