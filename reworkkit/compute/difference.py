@@ -4,6 +4,7 @@ from collections import Counter
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
+from reworkkit.model.designator_list import in_short
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.messages import Finding, NotJudged, message
 from reworkkit.model.part import Part, PartLine
@@ -80,17 +81,30 @@ def _counts(board: Board, items: list[DifferenceItem]) -> Counts:
 
 
 def _findings(board: Board, situation: Situation) -> tuple[Finding, ...]:
-    found = []
-    if board.fitted and not board.fitted.others_stated and situation.at_event is None:
-        named = {state.ref for state in board.fitted.states}
-        unnamed = [ref for ref, part in board.parts.items() if part.fit is Fit.FIT and ref not in named]
-        if unnamed:
-            found.append(Finding(message("unnamed-count-as-empty", count=len(unnamed)), Severity.NOTE))
+    if situation.at_event is None:
+        return _unnamed(board)
+    strange: dict[str, list[str]] = {"fitted-but-not-listed": [], "named-but-not-listed": []}
     for ref, state in situation.states.items():
         if ref not in board.parts:
-            slug = "fitted-but-not-listed" if _there(state) else "named-but-not-listed"
-            found.append(Finding(message(slug, ref=ref), Severity.CHECK, (ref,)))
-    return tuple(found)
+            strange["fitted-but-not-listed" if _there(state) else "named-but-not-listed"].append(ref)
+    return tuple(
+        Finding(message(slug, refs=in_short(refs)), Severity.CHECK, tuple(refs))
+        for slug, refs in strange.items()
+        if refs
+    )
+
+
+def _unnamed(board: Board) -> tuple[Finding, ...]:
+    """Say that places the fitted list does not name count as empty; louder where it names nothing but empty ones."""
+    if not board.fitted or board.fitted.others_stated:
+        return ()
+    named = {state.ref for state in board.fitted.states}
+    unnamed = [ref for ref, part in board.parts.items() if part.fit is Fit.FIT and ref not in named]
+    if not unnamed:
+        return ()
+    if named and all(dict(state.facets).get("place") == Place.EMPTY.value for state in board.fitted.states):
+        return (Finding(message("only-missing-named", count=len(unnamed)), Severity.CHECK),)
+    return (Finding(message("unnamed-count-as-empty", count=len(unnamed)), Severity.NOTE),)
 
 
 def _not_judged(board: Board, situation: Situation) -> tuple[NotJudged, ...]:

@@ -82,6 +82,8 @@ def _of_fitted(state: PlaceState, place: JobPlace | None) -> Iterable[str]:
         JointState.NONE: "open-placed",
     }.get(state.joint)
     part = {PartState.DAMAGED: "open-damaged", PartState.WRONG_PART: "open-wrong-part"}.get(state.part)
+    if joint == "open-placed" and (part or state.way_round is WayRound.REVERSED):
+        joint = None  # A part found damaged, wrong or reversed comes off anyway; nobody said how it is held.
     yield from (slug for slug in (joint, part) if slug)
     if state.way_round is WayRound.REVERSED:
         yield "open-reversed"

@@ -5,8 +5,10 @@ from typing import Generic, NamedTuple, TypeVar
 
 from reworkkit.model.board import Board
 from reworkkit.model.check_sheet import CheckSheet
+from reworkkit.model.diagnosis import Diagnosis
 from reworkkit.model.job import Situation
 from reworkkit.model.live import LiveRun
+from reworkkit.model.removal import DesolderPlan
 from reworkkit.model.results import Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
 
 Result = TypeVar("Result", covariant=True)
@@ -36,3 +38,6 @@ class SheetSource(NamedTuple):
     job_id: str | None
     live: LiveRun | None = None
     functional: tuple[CheckSheet, ...] = ()
+    removal: DesolderPlan | None = None
+    goods_in: CheckSheet | None = None
+    diagnosis: Diagnosis | None = None

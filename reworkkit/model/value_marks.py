@@ -294,6 +294,11 @@ def printed_marks(kind: str, value: PartValue, package_name: str = "") -> tuple[
     return tuple(mark for mark in marks if mark)
 
 
+def is_chip(part: Part) -> bool:
+    """Tell whether a part is a chip named by its size, such as 0603."""
+    return bool(part.identity.package and _CHIP.match(part.identity.package.name))
+
+
 def _resistor_marks(ohms: Decimal, value: PartValue, package_name: str, size: str) -> tuple[str, ...]:
     percent = value.tolerance.value if value.tolerance and value.tolerance.unit == "%" else None
     if package_name.startswith(("R axial", "MELF", "MiniMELF", "MicroMELF")):

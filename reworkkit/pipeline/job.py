@@ -300,7 +300,8 @@ def confirm(folder: Path, hold_point: str, reason: str, actor: Actor, *, copy: i
         hold = hold_named(holds_of(store, chosen), hold_point)
         cautions = next(one["cautions"] for one in queries.hold_data(store) if one["name"] == hold.name)
         shown = [text[0] for _, text in cautions] if isinstance(cautions, list) else []
-        detail: dict[str, object] = {"reason": reason.strip(), "cautions": shown}
+        mark = queries.cautions_mark(cautions)
+        detail: dict[str, object] = {"reason": reason.strip(), "cautions": shown, "mark": mark}
         stored = store.append([make_event(actor, chosen, EventKind.CONFIRM, hold.name, detail)])
         after = hold_named(holds_of(store, chosen), hold_point)
         return Done(chosen, stored, after.why)

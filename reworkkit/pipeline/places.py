@@ -13,7 +13,7 @@ def find_target(named: Path | None, start: Path) -> Path:
     if named is not None:
         if not named.exists():
             raise ReworkkitError("no-such-file", file=str(named))
-        return named
+        return named if named.name not in ("", "..") else named.resolve()
     for folder in (start, *start.parents):
         if any((folder / marker).is_file() for marker in MARKERS):
             return folder

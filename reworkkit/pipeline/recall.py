@@ -256,6 +256,13 @@ def _situation(store: JobStore, copy: int) -> Situation:
     )
 
 
+def cautions_of(folder: Path, hold_point: str) -> list[object]:
+    """Return what a confirmation of a hold point confirms, as the job keeps it."""
+    with JobStore.open(folder / JOB_FILE) as store:
+        found = [one.get("cautions") for one in queries.hold_data(store) if one["name"] == hold_point]
+    return found[0] if found and isinstance(found[0], list) else []
+
+
 def hold_points_now(folder: Path, copy: int | None = 1) -> tuple[HoldState, ...]:
     """Return the state of each hold point of one copy, with why it is closed."""
     with JobStore.open(folder / JOB_FILE) as store:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 BOARD_FILE = "board.toml"
 BENCH_FILE = "bench.toml"
 KNOWN_FORMAT = 1
+MOST_LAYERS = 64
 LARGEST_FILE = 64 * 1024 * 1024
 USED_SECTIONS = frozenset(
     {
@@ -159,6 +160,9 @@ def _board_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BoardFacts:
     problems.extend(_upside_down(facts.nets, parsed))
     parts, part_lines = _parts_by_ref(facts.parts, parsed, problems)
     problems.extend(_not_positive(facts, parsed))
+    if facts.board.layers is not None and not 1 <= facts.board.layers <= MOST_LAYERS:
+        at = (Where(BOARD_FILE, nearest_line(parsed.lines, ("board", "layers"))),)
+        problems.append(ReworkkitError("facts-layers", where=at, layers=facts.board.layers, most=MOST_LAYERS))
     facts = replace(_canonical(facts), parts=parts, lines={**_dotted(parsed.lines), **part_lines})
     problems.extend(hold_point_problems(facts, parsed.lines))
     return facts
@@ -174,7 +178,10 @@ def _bench_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BenchFacts:
     else:
         raw, lines = dict(nested), {path[1:]: line for path, line in parsed.lines.items() if len(path) > 1}
     facts = _validated(BenchFacts, bench_as_tables(raw), replace(parsed, lines=lines), problems)
-    return facts if isinstance(facts, BenchFacts) else BenchFacts()
+    if not isinstance(facts, BenchFacts):
+        return BenchFacts()
+    problems.extend(_not_positive(facts, replace(parsed, lines=lines)))
+    return facts
 
 
 def _validated(

@@ -181,7 +181,9 @@ def _heading_row(split: Split, wanted: Sequence[str], said: Mapping[str, str], n
         named = sum(folded(cell) in told for cell in filled)
         roles = roles_in(filled, wanted)
         known = heading_cells(filled, wanted)
-        if not named and (not roles or (len(filled) > 1 and known < 2) or 3 * known < len(filled)):
+        # A row of candidates has a column for every figure of a sheet, and most of them are no role.
+        strange = 3 * known < len(filled) and not ("fits" in roles and need <= roles)
+        if not named and (not roles or (len(filled) > 1 and known < 2) or strange):
             continue
         score = (
             0.2 * known

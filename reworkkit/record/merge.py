@@ -1,6 +1,7 @@
 """Taking in what another device recorded: the whole text or nothing, each event once, the careful word stands."""
 
 import json
+import re
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -26,8 +27,7 @@ from reworkkit.record.job_store import JobStore
 from reworkkit.record.projection import load
 
 FORMATS = ("reworkkit.page_state/1", "page_state/1", "reworkkit.export/1")
-
-
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?Z")
 MOST_BYTES = 64 * 1024 * 1024
 
 
@@ -58,12 +58,14 @@ def parse_page_state(text: str) -> PageState:
     """Return the events of a file or of copied text; anything cut off or malformed is refused as a whole."""
     start, end = text.find("{"), text.rfind("}")
     try:
-        data = json.loads(text[start : end + 1] if start >= 0 else text)
+        data = json.loads(text[start : end + 1] if start >= 0 else text, parse_constant=_not_json)
     except (ValueError, RecursionError) as error:
-        raise ReworkkitError("merge-cut-off", reason=str(error)) from error
+        raise ReworkkitError("merge-cut-off") from error
     if not isinstance(data, dict) or data.get("format") not in FORMATS:
-        shown = str(data.get("format")) if isinstance(data, dict) else type(data).__name__
-        raise ReworkkitError("merge-other-format", format=shown)
+        told = data.get("format") if isinstance(data, dict) else None
+        if not told:
+            raise ReworkkitError("merge-no-format")
+        raise ReworkkitError("merge-other-format", format=str(told)[:60])
     if not isinstance(data.get("events"), list):
         raise ReworkkitError("merge-bad-event", number=0, reason="events is not a list")
     device = str(data.get("device") or "unknown")
@@ -79,13 +81,18 @@ def parse_page_state(text: str) -> PageState:
     )
 
 
+def _not_json(constant: str) -> None:
+    raise ValueError(constant)
+
+
 def _event(number: int, data: Any, device: str, default_copy: Any) -> Event:
     try:
         kind = EventKind(data["kind"])
         detail = data.get("detail") or {}
         copy = data.get("copy", default_copy)
-        if not isinstance(detail, dict) or type(copy) is not int or not str(data["id"]).strip():
-            raise ValueError("id, copy or detail")
+        named = isinstance(data["id"], str) and data["id"].strip()
+        if not isinstance(detail, dict) or type(copy) is not int or not named or not _TIME.fullmatch(str(data["at"])):
+            raise ValueError("id, at, copy or detail")
         undoes, subject = data.get("undoes"), str(data.get("subject") or "")
         _check_detail(kind, detail, undoes)
         return Event(

@@ -102,6 +102,20 @@ def base_state(ref: str, polarised: str) -> PlaceState:
 
 def place_after(state: PlaceState, event: Event) -> PlaceState:
     """Return how a place stands after one event about it."""
+    after = _facets_after(state, event)
+    return after if event.kind is EventKind.FOUND else _another_part(state, after)
+
+
+def _another_part(before: PlaceState, after: PlaceState) -> PlaceState:
+    """What was known of a part goes with it: an empty place has no way round, a filled one no part taken off."""
+    if before.place is not Place.EMPTY and after.place is Place.EMPTY:
+        way = after.way_round if after.way_round is WayRound.NOT_NEEDED else WayRound.NOT_CHECKED
+        return replace(after, way_round=way, fastening=Fastening.NONE)
+    gone = after.part in (PartState.REMOVED_ON_PURPOSE, PartState.TEMPORARY_LINK)
+    return replace(after, part=PartState.GOOD) if gone and after.place is Place.FITTED else after
+
+
+def _facets_after(state: PlaceState, event: Event) -> PlaceState:
     if event.kind is EventKind.FOUND:
         return _found(state, event)
     if event.kind is EventKind.NOTE:

@@ -1,5 +1,6 @@
 """What is read back from a job file: head, places, states, steps, operations, hold points, readings."""
 
+import hashlib
 import json
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -9,7 +10,7 @@ from reworkkit.model.job_input import JobPlace
 from reworkkit.model.job_view import JobInfo, OperationRow, Progress, Step
 from reworkkit.model.measuring import Check, Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm, SiteDamage
-from reworkkit.record.codec import check_of, message_of
+from reworkkit.record.codec import check_of, dumps, message_of
 from reworkkit.record.job_store import JobStore
 from reworkkit.record.projection import STATE_COLUMNS_OF, state_of_row
 
@@ -265,8 +266,18 @@ def substitutions(store: JobStore, copy: int) -> tuple[Substitution, ...]:
 
 
 def confirmed(store: JobStore, copy: int) -> dict[str, int]:
-    """Return hold point -> number of the event that last confirmed its cautions."""
-    return {event.subject: event.seq for event in store.standing_events("confirm", copy)}
+    """Return hold point -> number of the event that last confirmed its cautions, as they stand now.
+
+    A confirmation of other cautions (of another voltage, say) is none.
+    """
+    marks = {str(one["name"]): cautions_mark(one.get("cautions")) for one in hold_data(store)}
+    events = store.standing_events("confirm", copy)
+    return {e.subject: e.seq for e in events if e.detail.get("mark") in (None, marks.get(e.subject))}
+
+
+def cautions_mark(cautions: object) -> str:
+    """Return what tells one set of cautions, figures included, from another."""
+    return hashlib.sha256(dumps(cautions or []).encode()).hexdigest()[:16]
 
 
 def sites(store: JobStore, copy: int) -> tuple[SiteRecord, ...]:

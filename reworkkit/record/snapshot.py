@@ -112,7 +112,8 @@ def _operation_row(plan_id: str, operation: Operation) -> tuple[object, ...]:
 
 def _write_hold_points(store: JobStore, begun: BeginInput) -> None:
     figures = {hold.outline.name: hold for hold in begun.hold_points}
-    outlines = {o.name: o for o in (*begun.outlines, *(hold.outline for hold in begun.hold_points))}
+    outlines = {o.name: o for o in begun.outlines}
+    outlines |= {h.outline.name: h.outline for h in begun.hold_points if h.outline.name not in outlines}
     store.connection.executemany(
         "INSERT INTO hold_outline VALUES (?, ?, ?)",
         [(o.name, rank, dumps(_hold_data(o, figures.get(o.name)))) for rank, o in enumerate(outlines.values())],
@@ -140,7 +141,10 @@ def _hold_data(outline: HoldOutline, figures: HoldPoint | None) -> dict[str, Any
         "measure": list(outline.measure),
         "confirm": outline.confirm,
         "fitted": sorted(figures.fitted, key=natural_key) if figures else None,
-        "cautions": [[level.value, message_data(one)] for level, one in figures.cautions] if figures else [],
+        "cautions": [
+            [level.value, message_data(one)]
+            for level, one in (*outline.cautions, *(figures.cautions if figures else ()))
+        ],
     }
 
 

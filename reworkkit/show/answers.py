@@ -62,12 +62,16 @@ def diff_is_open(answer: "Answer[Difference]") -> bool:
 
 def polarity_json(answer: "Answer[tuple[OrientationVerdict, ...]]", language: str) -> documents.Document:
     """Return `reworkkit.polarity/1`."""
-    return documents.polarity_document(answer.situation, answer.result, _all(answer, ()), language)
+    from reworkkit.show.polarity_text import polarity_document
+
+    return polarity_document(answer.situation, answer.result, _all(answer, ()), language)
 
 
 def print_polarity(answer: "Answer[tuple[OrientationVerdict, ...]]", language: str) -> None:
     """Print the orientation of each polarised part."""
-    Report(language, named=answer.named).polarity(answer.board, answer.situation, answer.result)
+    from reworkkit.show.polarity_text import print_polarity_text
+
+    print_polarity_text(Report(language, named=answer.named), answer.board, answer.situation, answer.result)
 
 
 def polarity_is_open(answer: "Answer[tuple[OrientationVerdict, ...]]") -> bool:
@@ -118,6 +122,7 @@ def sheet_html(source: "SheetSource", language: str) -> str:
         functional=source.functional,
         removal=source.removal,
         goods_in=source.goods_in,
+        diagnosis=source.diagnosis,
     )
     return render_sheet(sheet)
 

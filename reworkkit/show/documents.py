@@ -5,7 +5,7 @@ from typing import Any
 
 from reworkkit.model.job import Situation
 from reworkkit.model.messages import Fact, Finding, Message, NotJudged
-from reworkkit.model.results import Difference, OrientationVerdict, Plan
+from reworkkit.model.results import Difference, Plan
 from reworkkit.model.values import Band, Quantity
 from reworkkit.show.texts import sentence
 
@@ -128,37 +128,3 @@ def plan_document(situation: Situation, plan: Plan, findings: Iterable[Finding],
         "optimality": sentence(plan.optimality, language),
     }
     return document("plan", situation, findings, plan.not_judged, body, language)
-
-
-def polarity_document(
-    situation: Situation, verdicts: Iterable[OrientationVerdict], findings: Iterable[Finding], language: str
-) -> Document:
-    """Return `reworkkit.polarity/1`."""
-    verdicts = tuple(verdicts)
-    parts = [_verdict(verdict, language) for verdict in verdicts]
-    questions = [verdict.question for verdict in verdicts if verdict.question]
-    return document("polarity", situation, findings, questions, {"parts": parts}, language)
-
-
-def _verdict(verdict: OrientationVerdict, language: str) -> Document:
-    roles = {role: {"pin": pin, "net": net} for role, (pin, net) in verdict.needs.items()}
-    plus = roles.get("anode") or roles.get("plus")
-    minus = roles.get("cathode") or roles.get("minus")
-    return {
-        "ref": verdict.ref,
-        "kind": verdict.kind,
-        "needs": {
-            "anode_or_plus_pin": plus["pin"] if plus else None,
-            "cathode_or_minus_pin": minus["pin"] if minus else None,
-            "roles": roles,
-        },
-        "faces": {**verdict.faces, "basis": verdict.faces_basis.value},
-        "verdict": verdict.verdict.value,
-        "why": sentence(verdict.why, language),
-        "question": sentence(verdict.question.question, language) if verdict.question else None,
-        "mark": {"mark": verdict.mark.mark, "terminal": verdict.mark.terminal, "reliable": verdict.mark.reliable}
-        if verdict.mark
-        else None,
-        "note": verdict.note,
-        "checks": [check.id for check in verdict.checks],
-    }

@@ -301,7 +301,7 @@ def _event_line(event: Event, undone: bool, words: Words) -> str:
     what = words.say(f"event-{event.kind.value}", subject=plain(event.subject) or "-", text=_event_text(event))
     back = f" {words.say('event-taken-back')}" if undone else ""
     number = f"{event.seq}" if event.seq else "-"
-    return f"{number:>5}  {event.at}  {plain(event.who) or '-'}  #{event.copy}  {what}{back}"
+    return f"{number:>5}  {event.at}  {plain(event.who) or '-'}  #{event.copy}  {what.rstrip()}{back}"
 
 
 def _event_text(event: Event) -> str:
@@ -310,7 +310,13 @@ def _event_text(event: Event) -> str:
     if kind == "state":
         said = f"{detail['facet']} {detail['value']}"
     elif kind == "found" and isinstance(facets := detail.get("facets"), dict):
-        said = ", ".join(str(value) for value in facets.values() if value not in ("good", "none", "not_needed"))
+        nothing = (
+            "good",
+            "none",
+            "not_needed",
+            *(("not_checked", "factory") if facets.get("place") == "empty" else ()),
+        )
+        said = ", ".join(str(value) for value in facets.values() if value not in nothing)
     elif kind == "snapshot":
         said = ""
     else:
@@ -328,4 +334,4 @@ def _event_text(event: Event) -> str:
         )
         said = " ".join(str(detail[key]) for key in keys if detail.get(key) and not isinstance(detail[key], dict))
     reason = detail.get("reason")
-    return plain(said.replace("_", " ") + (f" ({reason})" if reason else ""))
+    return plain((said.replace("_", " ") + (f" ({reason})" if reason else "")).strip())

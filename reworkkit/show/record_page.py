@@ -7,6 +7,7 @@ from reworkkit.model.job import Event
 from reworkkit.model.job_view import FinishedRecord, PlaceRecord
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import message
+from reworkkit.model.vocabulary import Place
 from reworkkit.show.page import environment, laid_in
 from reworkkit.show.texts import sentence
 
@@ -59,8 +60,12 @@ def record_page(record: FinishedRecord, language: str, version: str) -> RecordPa
 
 
 def _tables(record: FinishedRecord, say: Say) -> Iterable[Table]:
-    yield say("record-places"), *_filled_columns(PLACE_HEADINGS, [_place_row(place) for place in record.places])
-    yield say("record-readings"), ("point", "reading", "stage", "at", "by"), _readings(record.readings)
+    yield (
+        say("record-places"),
+        *_filled_columns(PLACE_HEADINGS, [_place_row(one) for one in record.places if _worth_a_row(one)]),
+    )
+    headings = ("point", "reading", "meter on", "leads", "stage", "at", "by")
+    yield say("record-readings"), *_filled_columns(headings, _readings(record.readings))
     unread = tuple(
         (event.subject, str(event.detail.get("kind", "")), event.at, event.who) for event in record.without_reading
     )
@@ -87,14 +92,22 @@ PLACE_HEADINGS = (
 )
 
 
+def _worth_a_row(place: PlaceRecord) -> bool:
+    """Bare copper (test pads, holes, fiducials) has a row only where somebody did or wrote something there."""
+    return place.fit != "not_a_part" or place.state.place is not Place.EMPTY or bool(place.by or place.state.note)
+
+
 def _place_row(place: PlaceRecord) -> tuple[str, ...]:
     state = place.state
-    told = (state.place, state.joint, state.part, state.fastening)
-    words = [facet.value.replace("_", " ") for facet in told if facet.value not in ("none", "good")]
+    told = (state.place.value, state.joint.value, state.part.value, state.fastening.value)
+    left_empty = (place.fit,) if place.fit == "do_not_fit" else ()
+    words = [word.replace("_", " ") for word in (*told, *left_empty) if word not in ("none", "good")]
+    of_part = (state.way_round, state.made_by) if state.place is not Place.EMPTY else ()
+    of_part_words = [facet.value.replace("_", " ") for facet in of_part] or ["", ""]
     substitute = f"{place.substitute}: {place.reason}" if place.substitute else ""
     return (
         *(place.ref, place.value, place.package, place.part_number, ", ".join(words)),
-        *(facet.value.replace("_", " ") for facet in (state.way_round, state.made_by)),
+        *of_part_words,
         *(", ".join(place.by), place.proof, substitute, state.note),
     )
 
@@ -105,8 +118,11 @@ def _filled_columns(headings: tuple[str, ...], rows: list[tuple[str, ...]]) -> t
     return tuple(headings[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in rows)
 
 
-def _readings(readings: Iterable[tuple[Event, Reading]]) -> tuple[tuple[str, ...], ...]:
-    return tuple(
-        (reading.point, reading.text, reading.hold_point or "unpowered", event.at, event.who)
+def _readings(readings: Iterable[tuple[Event, Reading]]) -> list[tuple[str, ...]]:
+    return [
+        (
+            *(reading.point, reading.text, reading.mode.value, "swapped" if reading.leads_swapped else ""),
+            *(reading.hold_point or "unpowered", event.at, event.who),
+        )
         for event, reading in readings
-    )
+    ]

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from reworkkit.show.drawings import Picture
 
 if TYPE_CHECKING:
+    from reworkkit.show.diagnose_sheet import DiagnosisCard
     from reworkkit.show.live_sheet import LiveSheet
 
 
@@ -295,3 +296,4 @@ class Sheet:
     live: "LiveSheet | None" = None
     functional: tuple[FunctionCard, ...] = ()
     goods_in: FunctionCard | None = None
+    diagnosis: "DiagnosisCard | None" = None

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from reworkkit.model.board import Board, InputFile
 from reworkkit.model.check_sheet import CheckSheet
+from reworkkit.model.diagnosis import Diagnosis
 from reworkkit.model.job import Situation
 from reworkkit.model.job_input import board_id_of
 from reworkkit.model.live import LiveRun
@@ -13,6 +14,7 @@ from reworkkit.model.results import Conflict, Counts, Difference, HeatDemand, Ho
 from reworkkit.model.states import facets_of
 from reworkkit.model.vocabulary import AlertLevel, Severity, Side
 from reworkkit.show.check_text import TITLES, expected_words
+from reworkkit.show.diagnose_sheet import diagnosis_card
 from reworkkit.show.live_sheet import live_sheet
 from reworkkit.show.sheet import (
     AlertLine,
@@ -58,6 +60,7 @@ def build_sheet(
     functional: tuple[CheckSheet, ...] = (),
     removal: DesolderPlan | None = None,
     goods_in: CheckSheet | None = None,
+    diagnosis: Diagnosis | None = None,
 ) -> Sheet:
     """Return the sheet of one copy of a board. `marks` is what is printed on each part, `heat` the demand per part."""
     speaker = Speaker(language)
@@ -98,6 +101,7 @@ def build_sheet(
         ),
         live=live_sheet(live, board.name, board.revision or "", language) if live else None,
         functional=tuple(_function_card(one, speaker) for one in functional if one.checks),
+        diagnosis=diagnosis_card(diagnosis, language) if diagnosis else None,
         goods_in=_function_card(goods_in, speaker) if goods_in and goods_in.checks and situation.looked else None,
     )
 

@@ -85,9 +85,9 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> H
     facts = [
         Dial(text("page-hold-supply"), outline.supply or ""),
         Dial(text("page-hold-feed"), outline.feed or ""),
-        Dial(text("page-hold-limit"), _setting(limit) if limit else text("page-not-judged")),
+        Dial(text("page-hold-limit"), limit_setting(limit) if limit else text("page-not-judged")),
         Dial(text("page-hold-charge"), band_text(point.charge_s) if point.charge_s else text("page-not-judged")),
-        Dial(text("page-hold-slope"), _slope(point.charge_s, speaker)),
+        Dial(text("page-hold-slope"), slope_rule(point.charge_s, speaker)),
         Dial(text("page-hold-confirmed"), _confirmed(point, confirmed, speaker)),
     ]
     return HoldCard(
@@ -107,14 +107,15 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> H
     )
 
 
-def _setting(limit: Band) -> str:
+def limit_setting(limit: Band) -> str:
     """Return the limit to set, not a range: what is dialled in is one figure."""
     if limit.nominal is None:
         return band_text(limit)
     return f"{limit.nominal * 1000:.0f} mA" if limit.nominal < 1 else f"{limit.nominal:.3g} A"
 
 
-def _slope(charge_s: Band | None, speaker: Speaker) -> str:
+def slope_rule(charge_s: Band | None, speaker: Speaker) -> str:
+    """Return the rule that tells charging from a short; nothing where the charge is too quick to be followed."""
     if charge_s is None or charge_s.high is None or charge_s.high < FOLLOWED_S:
         return ""
     return speaker.text("page-hold-slope-rule", quarter=f"{charge_s.high / 4:.2g}")

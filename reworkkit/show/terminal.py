@@ -8,7 +8,7 @@ from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.job import Situation
 from reworkkit.model.messages import Finding, Message, NotJudged, message
-from reworkkit.model.results import Difference, DifferenceItem, OrientationVerdict
+from reworkkit.model.results import Difference, DifferenceItem
 from reworkkit.model.vocabulary import Basis, DiffStatus, PolarityVerdict, Severity
 from reworkkit.show.following import after_audit, after_diff, board_words
 from reworkkit.show.screen import Screen
@@ -120,28 +120,6 @@ class Report:
         self.say("audit-read", files=len(board.files), parts=len(board.parts), findings=len(findings))
         self.findings(findings, every)
         self.next_command(after_audit(board, situation))
-
-    def polarity(self, board: Board, situation: Situation, verdicts: Sequence[OrientationVerdict]) -> None:
-        """Print which way round each polarised part goes."""
-        self.board_line(board, situation)
-        for verdict in VERDICT_ORDER:
-            of_kind = [one for one in verdicts if one.verdict is verdict]
-            if of_kind:
-                title = self.words(message("verdict-" + verdict.value.replace("_", "-")))
-                self.screen.heading(f"{title} ({len(of_kind)})")
-                self.screen.table([self._verdict_row(one) for one in of_kind], widest=20)
-        questions = [one.question for one in verdicts if one.question]
-        if questions:
-            self.screen.line()
-        self.not_judged(questions, no_netlist=not board.nets)
-        self.next_command("reworkkit plan")
-
-    def _verdict_row(self, verdict: OrientationVerdict) -> tuple[str, str, str]:
-        mark = f"{verdict.mark.mark} = {verdict.mark.terminal}" if verdict.mark else self.words(message("no-mark-rule"))
-        if verdict.mark and not verdict.mark.reliable:
-            mark = self.words(message("mark-not-reliable"))
-        note = verdict.note or "-"
-        return verdict.ref, mark, f"{note}. {self.words(verdict.why)}"
 
 
 def _item_rows(items: list[DifferenceItem]) -> list[tuple[str, str, str]]:

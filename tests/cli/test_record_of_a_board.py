@@ -42,6 +42,26 @@ def test_the_page_holds_who_did_what_and_is_inert(job: Path, capsys: pytest.Capt
     assert "<script" not in page
 
 
+def test_the_page_says_nothing_of_bare_copper_and_of_parts_that_are_not_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A next owner reads it: a hole is no empty place, and an empty place was not made by a factory."""
+    rows = "R1,10k,0603\nFID1,fiducial,Fiducial 1\nD9,1N4148,SOD-123\n"
+    (tmp_path / "bom.csv").write_text("Designator,Value,Package\n" + rows, encoding="utf-8")
+    (tmp_path / "fitted.txt").write_text("R1\n", encoding="utf-8")
+    assert main(["begin", str(tmp_path)]) == 0
+    assert main(["reading", "R1", "0.55V", "--mode", "diode", "--swapped", "--board", str(tmp_path)]) == 0
+    assert main(["report", str(tmp_path), "--record"]) == 0
+    page = (tmp_path / "board-record-1.html").read_text(encoding="utf-8")
+    assert "FID1" not in page
+    assert page.count("factory") == 1
+    assert "<td>diode</td>" in page
+    assert "<td>swapped</td>" in page
+    capsys.readouterr()
+    assert main(["history", "D9", "--board", str(tmp_path)]) == 0
+    assert "found D9: empty\n" in capsys.readouterr().out
+
+
 def test_the_csv_is_safe_and_the_json_has_its_format(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["report", str(job), "--record", "--csv"]) == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))

@@ -98,3 +98,21 @@ def test_a_place_not_to_be_fitted_that_is_fitted_is_unexpected_and_still_counted
 def test_places_that_the_fitted_list_does_not_name(others: str, status: str) -> None:
     board = replace(a_board({"R1": Fit.FIT}), fitted=FittedList((), others, True))
     assert getattr(compare_with_list(board, situation_of_files(board)).counts, status) == 1
+
+
+def test_a_list_of_nothing_but_missing_places_is_asked_about() -> None:
+    """Someone who writes down only what is missing does not mean that the rest is missing too."""
+    board = a_board({"R1": Fit.FIT, "R2": Fit.FIT})
+    gone = FoundState("R1", "missing", (("place", "empty"), ("joint", "none")), "", None, HERE)
+    asked = replace(board, fitted=FittedList((gone,), "empty", False))
+    assert [f.message.slug for f in compare_with_list(asked, situation_of_files(asked)).findings] == [
+        "only-missing-named"
+    ]
+    told = replace(board, fitted=FittedList((gone,), "fitted", True))
+    assert compare_with_list(told, situation_of_files(told)).findings == ()
+
+
+def test_unlisted_places_of_a_job_are_one_finding() -> None:
+    there = {ref: PlaceState(ref, place=Place.FITTED) for ref in ("Z1", "Z2")}
+    found = compare_with_list(a_board({"R1": Fit.FIT}), Situation(1, Basis.JOB, 7, there)).findings
+    assert [(f.message.slug, f.refs) for f in found] == [("fitted-but-not-listed", ("Z1", "Z2"))]

@@ -6,6 +6,7 @@ from itertools import pairwise, permutations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reworkkit.compute.difference import compare_with_list
 from reworkkit.compute.work_order import catalogue, order_work
 from reworkkit.compute.work_order.conflicts import resolve
 from reworkkit.compute.work_order.constraints import Scene, all_edges
@@ -13,10 +14,13 @@ from reworkkit.compute.work_order.pieces import pieces_of
 from reworkkit.compute.work_order.records import Constraint, Edge, Piece, WorkKind
 from reworkkit.compute.work_order.rules import read_rules
 from reworkkit.compute.work_order.sequence import changed, order_runs
+from reworkkit.model.board import Board
+from reworkkit.model.facts import BoardFacts, OrderFacts
+from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.messages import message
 from reworkkit.model.results import Plan, SetUp
-from reworkkit.model.vocabulary import DiffStatus
-from tests.compute.work_order_boards import boards
+from reworkkit.model.vocabulary import Basis, DiffStatus, Place
+from tests.compute.work_order_boards import boards, part
 
 ON, OFF = "solder", "desolder"
 WHY = message("why-inspect")
@@ -153,6 +157,22 @@ def test_rules_are_read_and_unreadable_ones_are_findings() -> None:
         (("R9",), ("U3",)),
     ]
     assert [finding.message.slug for finding in findings] == ["rule-unreadable", "rule-unknown-ref"]
+
+
+def test_a_part_before_itself_is_told_and_left_out() -> None:
+    rules, findings = read_rules(("U3 before U3", "Q1-Q3 after Q2"), frozenset({"U3", "Q1", "Q2", "Q3"}))
+    assert rules == ()
+    assert [finding.message.slug for finding in findings] == ["rule-with-itself", "rule-with-itself"]
+
+
+def test_two_rules_of_the_person_that_clash_are_both_named() -> None:
+    """The ring is only understood when each rule in it stands there, and the one given up is named."""
+    board = Board("two", None, (), (), {ref: part(ref, 0) for ref in ("X1", "X2")})
+    board = replace(board, facts=BoardFacts(order=OrderFacts(rules=("X1 before X2: a", "X2 before X1: b"))))
+    situation = Situation(1, Basis.FILES, None, {ref: PlaceState(ref, place=Place.EMPTY) for ref in board.parts})
+    (conflict,) = order_work(board, compare_with_list(board, situation), situation, {}, ()).conflicts
+    assert {why.fact("rule") for why in conflict.constraints} == {"X1 before X2: a", "X2 before X1: b"}
+    assert [way.fact("rule") for way, _ in conflict.ways_out] == ["X1 before X2: a", "X2 before X1: b"]
 
 
 def test_every_constraint_of_the_code_stands_in_the_table_with_words() -> None:

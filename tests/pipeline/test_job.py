@@ -211,6 +211,31 @@ class TestStates:
         assert state(folder, "R1").steps_done == frozenset()
         assert job.tick(folder, ["R1"], ME).ticked[0].kinds == ("solder",)
 
+    @pytest.mark.parametrize("word", ["removed", "link"])
+    def test_a_place_that_is_filled_again_is_no_longer_called_removed(self, folder: Path, word: str) -> None:
+        job.set_state(folder, word, ["R2"], ME, reason="lent")
+        job.tick(folder, ["R2"], ME)
+        assert state(folder, "R2").part is PartState.GOOD
+        assert not {"open-removed", "open-link"} & set(open_slugs(folder))
+        job.set_state(folder, word, ["R2"], ME, reason="lent again")
+        job.set_state(folder, "tacked", ["R2"], ME)
+        assert state(folder, "R2").part is PartState.GOOD
+
+    @pytest.mark.parametrize("word", ["missing", "removed"])
+    def test_what_was_proven_of_a_part_goes_with_it(self, folder: Path, word: str) -> None:
+        # An orientation measured on the old part must never stand for the new one.
+        job.tick(folder, ["D1"], ME)
+        job_readings.prove(folder, "D1", "0.6V", ME)
+        job.set_state(folder, word, ["D1"], ME, reason="shorted")
+        job.tick(folder, ["D1"], ME)
+        assert state(folder, "D1").way_round is WayRound.NOT_CHECKED
+        assert "open-unproven" in open_slugs(folder)
+
+    def test_a_part_found_damaged_is_not_said_to_be_unsoldered(self, folder: Path) -> None:
+        job.set_state(folder, "burnt", ["R1"], ME)
+        assert "open-damaged" in open_slugs(folder)
+        assert "open-placed" not in open_slugs(folder)
+
     def test_open_items_are_worst_first(self, folder: Path) -> None:
         job.set_state(folder, "tacked", ["R1"], ME)
         job.set_state(folder, "reversed", ["D1"], ME)
@@ -270,9 +295,22 @@ class TestReading:
         refused("unreadable-reading", job_readings.reading, folder, "+5V", "about five", ME)
         refused("reading-unit-mode", job_readings.reading, folder, "+5V", "5V", ME, probe=Probe(mode="ohms"))
         refused("unknown-mode", job_readings.reading, folder, "+5V", "5V", ME, probe=Probe(mode="loud"))
-        refused("unknown-point", job_readings.reading, folder, "+6V", "5V", ME)
+        refused("unknown-point-near", job_readings.reading, folder, "+6V", "5V", ME)
         job_readings.reading(folder, "+6V", "5V", ME, anyway=True, reason="a pad without a name")
         job_readings.reading(folder, "U1.2 to +5V", "jumps", ME, probe=Probe(mode="ohms"))
+
+    def test_a_current_needs_its_unit(self, folder: Path) -> None:
+        refused(
+            "reading-amps-or-milliamps", job_readings.reading, folder, "supply", "120", ME, probe=Probe(mode="amps")
+        )
+        job_readings.reading(folder, "supply", "120mA", ME)
+
+    def test_a_pin_that_a_part_does_not_have_is_refused(self, tmp_path: Path) -> None:
+        folder = begun_folder(tmp_path, points=("+5V", "U1.1", "U1.2"))
+        job_readings.reading(folder, "U1.2", "3V", ME)
+        refused("unknown-point-near", job_readings.reading, folder, "U1.9", "3V", ME)
+        refused("unknown-point", job_readings.reading, folder, "NONSENSE", "3V", ME)
+        job_readings.reading(folder, "R1.1", "3V", ME)
 
     def test_low_volts_are_taken_with_the_power_off_unless_said(self, folder: Path) -> None:
         assert job_readings.reading(folder, "+12V", "0.3V", ME).events[0].detail["hold_point"] is None

@@ -191,9 +191,21 @@ def test_a_quote_that_is_never_closed_swallows_no_row(tmp_path):
     assert [row.cells for row in got.rows] == [["R1", "10k"], ["R2", "22k"]]
 
 
+def test_a_heading_wider_than_the_lines_below(tmp_path):
+    with pytest.raises(ReworkkitError):
+        table(
+            tmp_path,
+            "## Ref     Val       PosX       PosY\nR1  1 2\n",
+            delimited.PLACEMENT_ROLES,
+            need=("x", "y", "side"),
+        )
+
+
 def test_headings_with_nothing_but_remarks_below_are_refused_not_crashed(tmp_path):
     with pytest.raises(ReworkkitError):
-        table(tmp_path, "### Module positions\n## Unit = mm\n", delimited.PLACEMENT_ROLES, need=("designator", "x", "y"))
+        table(
+            tmp_path, "### Module positions\n## Unit = mm\n", delimited.PLACEMENT_ROLES, need=("designator", "x", "y")
+        )
 
 
 # ------------------------------------------------------------------ tables of words

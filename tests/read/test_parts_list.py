@@ -458,3 +458,13 @@ def test_two_tables_side_by_side_lose_nothing_silently(tmp_path):
     told = [f for f in got.findings if f.message.slug == "list-designators-beside"]
     assert [f.refs for f in told] == [("R2", "R4")]
     assert not slugs(read(tmp_path, "Designator,Value,Designator\nR1,10k,R1\n")) & {"list-designators-beside"}
+
+
+def test_an_answer_about_a_column_that_is_not_there_is_told(tmp_path):
+    text = "Designator,Value\nR1,10k\n"
+    got = read(tmp_path, text, columns={"value": "Wert"})
+    assert [f.message.fact("heading") for f in got.findings if f.message.slug == "column-said-not-there"] == ["Wert"]
+    assert "column-said-not-there" not in slugs(read(tmp_path, text, columns={"value": "value", "x": "Mid X"}))
+    with pytest.raises(ReworkkitError) as refused:
+        read(tmp_path, text, columns={"wert": "Value"})
+    assert refused.value.message.slug == "column-role-unknown"

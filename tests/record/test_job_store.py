@@ -132,7 +132,7 @@ class TestProjection:
         job.tick(folder, ["R1", "C1"], ME, all_steps=True)
         job.refresh(folder, begin_input(places=begin_input().places[1:]), ME, accept=True)
         info = job.open_job(folder)
-        event = {"id": "p1", "copy": 1, "at": "x", "who": "p", "kind": "state", "subject": "C1"}
+        event = {"id": "p1", "copy": 1, "at": "2026-01-02T03:04:05Z", "who": "p", "kind": "state", "subject": "C1"}
         page = {
             "format": "reworkkit.page_state/1",
             "job": info.job_id,

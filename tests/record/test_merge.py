@@ -123,6 +123,8 @@ class TestWholeOrNothing:
             event(2, "undo", "R2"),
             event(2, "dance", "R2"),
             event(2, "note", "R2") | {"id": ""},
+            event(2, "note", "R2") | {"id": None},
+            event(2, "note", "R2") | {"at": "yesterday"},
             event(2, "note", "R2") | {"copy": "1"},
             event(2, "note", "R2") | {"detail": ["x"]},
             "not an event",
@@ -141,6 +143,7 @@ class TestWholeOrNothing:
         ("change", "slug"),
         [
             ({"format": "reworkkit.plan/1"}, "merge-other-format"),
+            ({"format": None}, "merge-no-format"),
             ({"job": "x", "board_id": "y"}, "merge-other-board"),
             ({"events": None}, "merge-bad-event"),
         ],
@@ -149,6 +152,12 @@ class TestWholeOrNothing:
         with pytest.raises(ReworkkitError) as caught:
             job.merge(folder, page(folder, done(1, "R1"), **change), ME)
         assert caught.value.message.slug == slug
+
+    def test_what_is_no_json_is_refused_before_the_database_sees_it(self, folder: Path) -> None:
+        text = page(folder, event(1, "note", "R2")).replace('"R2"', "NaN")
+        with pytest.raises(ReworkkitError) as caught:
+            job.merge(folder, text, ME)
+        assert caught.value.message.slug == "merge-cut-off"
 
     def test_a_copy_that_the_job_does_not_have(self, folder: Path) -> None:
         with pytest.raises(ReworkkitError) as caught:

@@ -94,7 +94,7 @@ def _switched_off(without: tuple[str, ...], constraints: Mapping[str, object]) -
 def _conflicts(cycles: tuple[Cycle, ...], operations: tuple[Operation, ...]) -> tuple[Conflict, ...]:
     """Return the conflicts; rings of the same constraints are shown once, for all the parts they concern."""
     number = {ref: operation.n for operation in operations if operation.kind == "solder" for ref in operation.refs}
-    folded: dict[tuple[str, ...], Conflict] = {}
+    folded: dict[tuple[tuple[str, str], ...], Conflict] = {}
     for cycle in cycles:
         conflict = _conflict(cycle, number)
         key = tuple(dict.fromkeys(map(_member, cycle.edges)))
@@ -134,6 +134,18 @@ def _reasons(edges: tuple[Edge, ...], pieces: tuple[Piece, ...]) -> tuple[tuple[
     """Return (ref, constraint) for `plan --why`: every constraint that was kept, once a part."""
     refs = {piece.key: piece.refs for piece in pieces if piece.kind is not WorkKind.HOLD}
     seen = dict.fromkeys(
-        (ref, edge.why) for edge in edges for key in (edge.before, edge.after) for ref in refs.get(key, ())
+        (ref, edge.why) for edge in _telling(edges) for key in (edge.before, edge.after) for ref in refs.get(key, ())
     )
     return tuple(seen)
+
+
+def _telling(edges: tuple[Edge, ...]) -> list[Edge]:
+    """Return the edges worth telling: of the heights a part is lower or higher than, only the nearest each way."""
+    nearest: dict[tuple[str, str], Edge] = {}
+    for edge in edges:
+        if edge.slug == "low-before-high" and edge.after.startswith("level:"):
+            nearest.setdefault(("lower", edge.before), edge)
+        elif edge.slug == "low-before-high":
+            nearest["higher", edge.after] = edge
+    kept = set(nearest.values())
+    return [edge for edge in edges if edge.slug != "low-before-high" or edge in kept]

@@ -49,7 +49,23 @@ def sentence(message: Message, language: str = DEFAULT_LANGUAGE, part: str = "se
     'R99 is not on this board.'
     """
     template = entry(message.slug, language).get(part, "")
-    return template.format(**{name: _spoken(fact) for name, fact in message.facts}) if template else ""
+    return template.format(**{name: Spoken(_spoken(fact)) for name, fact in message.facts}) if template else ""
+
+
+class Spoken(str):
+    """A fact in a sentence. `{count:place|places}` gives the word that goes with the number.
+
+    >>> "{n} {n:place|places}, {m} {m:row|rows}".format(n=Spoken("1"), m=Spoken("3"))
+    '1 place, 3 rows'
+    """
+
+    __slots__ = ()
+
+    def __format__(self, spec: str) -> str:
+        one, bar, many = spec.partition("|")
+        if bar:
+            return one if self == "1" else many
+        return super().__format__(spec)
 
 
 def _spoken(fact: Fact) -> str:
@@ -66,6 +82,8 @@ def band_text(band: Band) -> str:
     >>> from reworkkit.model.vocabulary import BandBasis
     >>> band_text(Band(4.8519, 5.0, 5.1519, "V", BandBasis.WORST_CASE))
     '4.85 to 5.15 V'
+    >>> band_text(Band(None, None, 999.6, "ohm", BandBasis.STATED))
+    'at most 1 kohm'
     >>> band_text(Band(4700.0, None, None, "ohm", BandBasis.STATED))
     'at least 4.7 kohm'
     """
@@ -86,6 +104,6 @@ def _prefixed(value: float, unit: str) -> tuple[str, str]:
     steps = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "\u00b5"))
     if unit in ("ohm", "A", "s", "F") and value:
         for scale, prefix in steps:
-            if abs(value) >= scale and not (unit == "s" and scale > 1) and not (unit == "ohm" and scale < 1):
+            if abs(value) >= scale * 0.9995 and not (unit == "s" and scale > 1) and not (unit == "ohm" and scale < 1):
                 return f"{value / scale:.3g}", f"{prefix}{unit}"
     return f"{value:.3g}", unit

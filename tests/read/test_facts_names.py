@@ -1,0 +1,53 @@
+"""board.toml: names the board does not have are told; hold points that contradict themselves are refused."""
+
+import pytest
+
+from reworkkit.errors import ReworkkitError
+from reworkkit.read.board_facts import read_board_facts
+from reworkkit.read.folder import read_board
+
+
+def folder(tmp_path, facts):
+    (tmp_path / "bom.csv").write_text("Designator,Value\nR1,10k\nU1,LM358\n", encoding="utf-8")
+    (tmp_path / "board.toml").write_text(facts, encoding="utf-8")
+    return tmp_path
+
+
+def test_names_that_are_not_on_the_board(tmp_path):
+    facts = '[parts]\n"R1-R3" = { dear = true }\n[[hold_points]]\nname = "a"\nneeds = ["U1"]\nbefore = ["U7"]\n'
+    board = read_board(folder(tmp_path, facts + '[[fasten]]\nparts = ["Q9"]\n[[program]]\npart = "U8"\nat = "J1"\n'))
+    told = {f.message.fact("section"): f.refs for f in board.findings if f.message.slug == "facts-names-not-there"}
+    assert told == {"parts": ("R2", "R3"), "hold_points": ("U7",), "fasten": ("Q9",), "program": ("U8",)}
+
+
+def test_a_part_that_only_the_netlist_has_is_known(tmp_path):
+    (tmp_path / "netlist.csv").write_text("Designator,Pin,Net\nJ9,1,GND\nR1,1,GND\n", encoding="utf-8")
+    board = read_board(folder(tmp_path, "[parts]\nJ9 = { dear = true }\n"))
+    assert not [f for f in board.findings if f.message.slug == "facts-names-not-there"]
+
+
+def test_a_tip_without_width_is_refused_in_bench_toml_too(tmp_path):
+    (tmp_path / "bench.toml").write_text('[tips.fine]\nwidth = "0 mm"\n', encoding="utf-8")
+    with pytest.raises(ReworkkitError) as refused:
+        read_board_facts(folder(tmp_path, ""))
+    where = refused.value.where[0]
+    assert (refused.value.message.slug, where.file, where.line) == ("facts-length-not-positive", "bench.toml", 2)
+
+
+@pytest.mark.parametrize(
+    ("facts", "slug", "line"),
+    [
+        ('[[hold_points]]\nname = "a"\n[[hold_points]]\nname = "A"\n', "hold-point-name-twice", 4),
+        ('[[hold_points]]\nname = " "\n', "hold-point-no-name", 2),
+        ('[[hold_points]]\nname = "a"\nneeds = ["U1-U3"]\nbefore = ["U2"]\n', "hold-point-both-ways", 2),
+        ('[board]\nthickness = "0 mm"\n', "facts-length-not-positive", 2),
+        ('[parts]\nR1 = { height = "-5 mm" }\n', "facts-length-not-positive", 2),
+        ("[board]\nlayers = 0\n", "facts-layers", 2),
+        ("[board]\nlayers = 99\n", "facts-layers", 2),
+        ('[board]\nsize = "80 mm x 0 mm"\n', "facts-length-not-positive", 2),
+    ],
+)
+def test_facts_that_cannot_be_are_refused(tmp_path, facts, slug, line):
+    with pytest.raises(ReworkkitError) as refused:
+        read_board_facts(folder(tmp_path, facts))
+    assert (refused.value.message.slug, refused.value.where[0].line) == (slug, line)
