@@ -14,15 +14,60 @@ BREAKDOWN = frozenset({"diode_zener", "tvs_one_way", "tvs", "voltage_reference"}
 JUNCTIONS = GENERAL_DIODES | BREAKDOWN | {"led", "photodiode"}
 TRANSISTORS = frozenset({"transistor", "transistor_bipolar", "mosfet", "igbt"})
 LINKS = frozenset(
-    ["inductor", "ferrite_bead", "fuse", "resettable_fuse", "jumper", "net_tie", "solder_jumper", "fuse_holder", "common_mode_choke"]
+    [
+        "inductor",
+        "ferrite_bead",
+        "fuse",
+        "resettable_fuse",
+        "jumper",
+        "net_tie",
+        "solder_jumper",
+        "fuse_holder",
+        "common_mode_choke",
+    ]
 )
 WINDINGS = frozenset({"relay", "inductor", "motor", "speaker", "transformer", "buzzer"})
 OUTSIDE = frozenset(["connector", "terminal", "battery", "battery_holder"])
 CHIPS = frozenset(
-    ["ic", "opamp", "microcontroller", "magnetic_current_sensor", "magnetic_sensor", "temperature_sensor", "sensor", "oscillator", "module", "display", "microphone", "switching_regulator", "linear_regulator"]
+    [
+        "ic",
+        "opamp",
+        "microcontroller",
+        "magnetic_current_sensor",
+        "magnetic_sensor",
+        "temperature_sensor",
+        "sensor",
+        "oscillator",
+        "module",
+        "display",
+        "microphone",
+        "switching_regulator",
+        "linear_regulator",
+    ]
 )
 NO_DIRECT_CURRENT = frozenset(
-    ["capacitor", "capacitor_ceramic", "capacitor_film", "capacitor_safety", "capacitor_tantalum", "capacitor_polymer_tantalum", "capacitor_polymer_aluminium", "capacitor_aluminium_electrolytic", "supercapacitor", "varistor", "tvs_two_way", "crystal", "resonator", "test_point", "antenna", "fiducial", "mounting_hole", "logo", "heat_sink", "hardware"]
+    [
+        "capacitor",
+        "capacitor_ceramic",
+        "capacitor_film",
+        "capacitor_safety",
+        "capacitor_tantalum",
+        "capacitor_polymer_tantalum",
+        "capacitor_polymer_aluminium",
+        "capacitor_aluminium_electrolytic",
+        "supercapacitor",
+        "varistor",
+        "tvs_two_way",
+        "crystal",
+        "resonator",
+        "test_point",
+        "antenna",
+        "fiducial",
+        "mounting_hole",
+        "logo",
+        "heat_sink",
+        "hardware",
+    ]
 )
 _COIL_PINS = frozenset({"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2", "COIL_A", "COIL_B"})
 _BARE = frozenset({"TP", "FID", "FD", "MH", "LOGO"})
@@ -34,6 +79,9 @@ class Connections:
 
     def __init__(self, board: Board) -> None:
         self.board = board
+        self.roles: dict[str, dict[str, str]] = {}
+        """Pin roles by part, kept by whoever works them out."""
+        self._on: dict[str, tuple[str, ...]] = {}
 
     @cached_property
     def _by_ref(self) -> dict[str, tuple[Pin, ...]]:
@@ -97,11 +145,9 @@ class Connections:
 
     def refs_on(self, net: str, *without: str) -> Iterator[str]:
         """Return each part on a net once."""
-        seen = set(without)
-        for pin in self.on(net):
-            if pin.ref not in seen:
-                seen.add(pin.ref)
-                yield pin.ref
+        if net not in self._on:
+            self._on[net] = tuple(dict.fromkeys(pin.ref for pin in self.on(net)))
+        return (ref for ref in self._on[net] if ref not in without)
 
     def coil(self, ref: str) -> tuple[str, ...]:
         """Return the two nets of a relay's coil: by stated pins, else those that another two-ended part joins."""
@@ -128,8 +174,8 @@ class Connections:
 
     def between(self, one: str, other: str) -> Iterator[str]:
         """Return the parts that are on both nets."""
-        there = set(self.refs_on(other))
-        return (ref for ref in self.refs_on(one) if ref in there)
+        few, many = sorted((one, other), key=lambda net: len(self.on(net)))
+        return (ref for ref in self.refs_on(few) if many in self.nets(ref))
 
     def ohms(self, ref: str) -> float | None:
         """Return the resistance that the list states, or None."""

@@ -97,9 +97,9 @@ class Potential:
 class End:
     """One net of a polarised part with the part itself taken out: what it can be at, and what stands behind it.
 
-    `kind` is ground, rail, range, sign, made, both (alternating), derived or unknown; `low_v` and `high_v` are None where
-    that end is open. `alive` is whether power reaches it or it is a rail that power may reach; `fed` the same with
-    diodes left out, `may_be_fed` whether anything but a diode might feed it. `pulled_high` and `pulled_low` tell
+    `kind` is ground, rail, range, sign, made, both (alternating), derived or unknown; `low_v` and `high_v` are None
+    where that end is open. `alive` is whether power reaches it or it is a rail that power may reach; `fed` the same
+    with diodes left out, `may_be_fed` whether anything but a diode might feed it. `pulled_high` and `pulled_low` tell
     whether a path without resistance leads to a positive rail or to ground. `static` is a net that only resistors
     hold. `unknown` are the parts whose behaviour leaves the range open.
     """
@@ -133,7 +133,7 @@ class End:
 
 @dataclass(frozen=True, slots=True)
 class Potentials:
-    """Potentials of all nets in natural order, and for each polarised part those of its nets with the part taken out."""
+    """Potentials of all nets in natural order, and for each polarised part those of its nets without the part."""
 
     nets: tuple[Potential, ...]
     ends: dict[str, tuple[End, ...]]

@@ -13,6 +13,7 @@ from reworkkit.pipeline.places import find_target, has_job
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
+    from reworkkit.model.diagnosis import Diagnosis
     from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
     from reworkkit.model.results import Difference, OrientationVerdict, Plan
@@ -110,8 +111,15 @@ def report(request: Request, output: Path | None = None) -> tuple[SheetSource, P
         work.functional,
         work.removal,
         work.goods_in,
+        _diagnosis(work, target),
     )
     return source, sheet_path(target, output)
+
+
+def _diagnosis(work: Work, target: Path) -> "Diagnosis | None":
+    from reworkkit.pipeline.diagnosing import page_diagnosis
+
+    return page_diagnosis(work, target)
 
 
 def _live_run(work: Work, request: Request) -> "LiveRun | None":

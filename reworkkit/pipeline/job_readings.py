@@ -185,7 +185,8 @@ def prove(
             raise ReworkkitError("not-polarised", ref=known[0])
         checks = [check for _, check in queries.checks(store, purpose="orientation") if known[0] in check.refs]
         judgement = _proof_judgement(checks, value, swapped) if by is Evidence.READING and value else None
-        verdict = judgement.verdict if judgement else ReadingVerdict.NOT_JUDGED
+        open_too = judgement is not None and _an_open_joint_reads_so_too(judgement)
+        verdict = judgement.verdict if judgement and not open_too else ReadingVerdict.NOT_JUDGED
         detail: dict[str, object] = {
             "by": by.value,
             "reading": value or "",
@@ -194,7 +195,14 @@ def prove(
         }
         stored = store.append([make_event(actor, chosen, EventKind.PROOF, known[0], {**detail, **kept})])
         notices = _proof_notices(known[0], by, judgement)
+        if open_too:
+            notices = (*notices, message("proof-open-too", ref=known[0]))
         return Done(chosen, stored, notices, (), (judgement,) if judgement else ())
+
+
+def _an_open_joint_reads_so_too(judgement: Judgement) -> bool:
+    """Return whether the reading agrees but proves nothing: over-range is what an open joint shows as well."""
+    return judgement.verdict is ReadingVerdict.INSIDE and judgement.reading.form is ReadingForm.OVER_RANGE
 
 
 def _evidence(value: str | None, written: str | None) -> Evidence:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         Neighbourhood,
         OrientationVerdict,
         Plan,
+        Potentials,
     )
 
 
@@ -48,10 +49,18 @@ class Work:
 
     @cached_property
     def verdicts(self) -> "tuple[OrientationVerdict, ...]":
-        """Which way round the polarised parts go."""
+        """Which way round the polarised parts go, with the probes that prove it."""
         from reworkkit.compute.orientation import judge_orientation
+        from reworkkit.compute.orientation_checks import with_checks
 
-        return judge_orientation(self.board)
+        return with_checks(self.board, self.circuit, judge_orientation(self.board, self.potentials))
+
+    @cached_property
+    def potentials(self) -> "Potentials":
+        """What each net can be at; for each polarised part with the part taken out."""
+        from reworkkit.compute.potentials import net_potentials
+
+        return net_potentials(self.board, self.circuit)
 
     @cached_property
     def joints(self) -> "tuple[Joint, ...]":

@@ -251,7 +251,10 @@ class TestProof:
         assert "open-unproven" in open_slugs(folder)
         job_readings.prove(folder, "D1", "OL", ME)
         assert state(folder, "D1").way_round is WayRound.NOT_CHECKED
-        job_readings.prove(folder, "D1", "OL", ME, swapped=True)
+        done = job_readings.prove(folder, "D1", "OL", ME, swapped=True)
+        assert "proof-open-too" in [notice.slug for notice in done.notices]
+        assert state(folder, "D1").way_round is WayRound.NOT_CHECKED, "an open joint reads OL both ways"
+        job_readings.prove(folder, "D1", "0.6V", ME)
         assert state(folder, "D1").way_round is WayRound.MEASURED
         assert "open-unproven" not in open_slugs(folder)
 

@@ -168,7 +168,7 @@ def against_pin_names(ref: str, facing: Facing, stated: dict[str, str]) -> Findi
     """Return a finding where the land a note gives a terminal bears another name in netlist or board.toml."""
     if facing.pin is None or not facing.terminal:
         return None
-    named = _named_terminal(facing.pin, facing.terminal, stated)
+    named = named_terminal(facing.pin, facing.terminal, stated)
     if named is None or named == facing.terminal:
         return None
     told = message(
@@ -178,7 +178,7 @@ def against_pin_names(ref: str, facing: Facing, stated: dict[str, str]) -> Findi
     return Finding(told, Severity.CHECK, (ref,), (facing.note.where, facing.pin.where))
 
 
-def _named_terminal(pin: Pin, wanted: str, stated: dict[str, str]) -> str | None:
+def named_terminal(pin: Pin, wanted: str, stated: dict[str, str]) -> str | None:
     """Return the terminal a pin is called after, from `pins` of board.toml or else its name in the netlist."""
     names = {role.casefold() for role, number in stated.items() if number.casefold() == pin.number.casefold()}
     names |= {(pin.name or pin.number).casefold()}

@@ -1,10 +1,7 @@
-"""Which way round, from the papers: what the notes say, what they mean, and what is still to be asked.
-
-What the circuit needs is not judged here; a readable note is `undecided` until it is.
-"""
+"""Which way round each part faces by notes and pin names, set against what the circuit needs; what is still open."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reworkkit.compute.orientation.facing import (
     Facing,
@@ -16,12 +13,15 @@ from reworkkit.compute.orientation.facing import (
 )
 from reworkkit.compute.orientation.lands import Lands, Neighbours
 from reworkkit.compute.orientation.marks import kind_name, mark_for
+from reworkkit.compute.orientation.needs import Needs
 from reworkkit.compute.orientation.notes import Names, is_about_facing, read_note
+from reworkkit.compute.orientation.ratings import rating_findings
+from reworkkit.compute.orientation.verdicts import against_need, by_pin_names, with_type
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.part import Note, Part, PartIdentity
-from reworkkit.model.results import OrientationVerdict, PolarityMark
+from reworkkit.model.results import OrientationVerdict, PolarityMark, Potentials
 from reworkkit.model.vocabulary import FacesBasis, Fit, Mount, PolarityVerdict, Severity, YesNo
 
 MarkOf = Callable[[PartIdentity], PolarityMark | None]
@@ -31,13 +31,15 @@ _BY_TRUST = ("job", "fitted", "board_toml", "list")
 _LOOKS_POLARISED = frozenset({"capacitor_ceramic", "capacitor_film", "capacitor_safety", "varistor", "tvs_two_way"})
 
 
-def judge_orientation(board: Board, mark_of: MarkOf = mark_for) -> tuple[OrientationVerdict, ...]:
+def judge_orientation(
+    board: Board, potentials: Potentials | None = None, mark_of: MarkOf = mark_for
+) -> tuple[OrientationVerdict, ...]:
     """Return one verdict per polarised part to be fitted, and per part that is not but looks it, in natural order.
 
-    With no circuit judged, a readable note is `undecided`; its meaning is in `faces` and, where netlist and placement
+    Without potentials a readable note is `undecided`; its meaning is in `faces` and, where netlist and placement
     tell the land, in `lands`. Nothing is taken from a family rule: a mark counts only by its own construction.
     """
-    judge = _Judge(board, mark_of)
+    judge = _Judge(board, potentials if board.nets else None, mark_of)
     refs = [ref for ref, part in board.parts.items() if part.fit is Fit.FIT and _concerns(part)]
     return tuple(judge.part(board.parts[ref]) for ref in sorted(refs, key=natural_key))
 
@@ -67,8 +69,9 @@ class _Read:
 class _Judge:
     """Judges the parts of one board."""
 
-    def __init__(self, board: Board, mark_of: MarkOf) -> None:
+    def __init__(self, board: Board, potentials: Potentials | None, mark_of: MarkOf) -> None:
         self.board = board
+        self.needs = Needs(board, potentials) if potentials else None
         self.mark_of = mark_of
         self.lands = Lands(board)
         self.neighbours = Neighbours(board.placements.values())
@@ -81,19 +84,25 @@ class _Judge:
             kind = kind_name(part.identity.kind)
             return self._not_polarised(part, message("polarity-not-polarised", ref=part.ref, kind=kind))
         mark = self.mark_of(part.identity)
+        need = self.needs.of(part.ref) if self.needs else None
         if mark and _fits_one_way(part.identity, mark):
-            return self._not_polarised(part, message("polarity-fits-one-way", ref=part.ref))
+            one_way = self._not_polarised(part, message("polarity-fits-one-way", ref=part.ref))
+            return with_type(one_way, mark, need) if need and "pin_1" not in need.roles else one_way
         read = self._read(part, mark)
-        if read.facings:
-            return self._undecided(part, mark, read)
-        return self._nothing_said(part, mark, read)
+        said = self._undecided(part, mark, read) if read.facings else self._nothing_said(part, mark, read)
+        judged = against_need(said, need, by_pin_names(part.ref, self.lands, self._stated(part.ref)))
+        rated = rating_findings(self.needs.bench, part) if self.needs else ()
+        return replace(judged, findings=(*judged.findings, *rated)) if rated else judged
+
+    def _stated(self, ref: str) -> dict[str, str]:
+        facts = self.board.facts.parts.get(ref)
+        return facts.pins if facts else {}
 
     def _read(self, part: Part, mark: PolarityMark | None) -> _Read:
         said = [(note, read_note(note.text, self.names)) for note in _facing_notes(part)]
         facings = [read_facing(part.ref, note, one, mark, self.lands) for note, one in said if one]
         unreadable = [note for note, one in said if one is None]
-        facts = self.board.facts.parts.get(part.ref)
-        stated = facts.pins if facts else {}
+        stated = self._stated(part.ref)
         against = [against_pin_names(part.ref, facing, stated) for facing in facings]
         findings = [_unreadable(part.ref, note) for note in unreadable]
         findings += disagreements(part.ref, facings, mark) + [one for one in against if one]
