@@ -110,7 +110,9 @@ _CLAUSES = re.compile(r"[;\n()]|,\s|\.\s|\.$")
 _LOOKS_LIKE_A_NAME = re.compile(r"[A-Z]{1,6}[0-9]{1,5}[A-Z]?|[+-][0-9A-Z.]+|GND|VCC|VDD|VSS|VEE", re.IGNORECASE)
 _ABOUT_FACING = re.compile(
     r"\b(?:towards?|bands?|stripe|strich|notch|kerbe|bevel|cathode|kathode|anode|polarity|polung|orientation|way round|"
-    r"facing|faces|revers\w+|turned|pin ?1|long lead|short lead|silkscreen|richtung)\b",
+    r"facing|faces|revers\w+|turned|pin ?1|long lead|short lead|silkscreen|richtung)\b"
+    r"|\b(?:plus|minus|flat|tab|dot|arrow|groove|chamfer)\b.{0,40}\b"
+    r"(?:to|left|right|up|upper|down|lower|top|bottom|north|south|east|west|links|rechts|oben|unten)\b",
     re.IGNORECASE,
 )
 
@@ -118,8 +120,8 @@ _ABOUT_FACING = re.compile(
 def is_about_facing(text: str) -> bool:
     """Return whether a remark speaks of orientation at all; other remarks are no business of this module.
 
-    >>> is_about_facing("band somewhere"), is_about_facing("handle with care")
-    (True, False)
+    >>> is_about_facing("band somewhere"), is_about_facing("plus to the left"), is_about_facing("handle with care")
+    (True, True, False)
     """
     return bool(_ABOUT_FACING.search(text))
 
