@@ -88,6 +88,8 @@ class CandidateResult:
     not_judged: tuple[NotJudged, ...]
     unsaid: tuple[str, ...] = ()
     """Parameters that were not compared because neither circuit nor list says anything of them; they stop nothing."""
+    without_rule: tuple[tuple[str, str, str], ...] = ()
+    """Figures that no rule of the kind reads and that differ: heading, original, candidate; a person compares them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from reworkkit.model.values import Band
 
 _CONFIRMED = 1 << 60
+HOLD_SHEET = "hold-cards.html"
 
 
 def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
@@ -42,6 +43,14 @@ def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
         points, states = (points[kept[0]],), (states[kept[0]],)
     outside = tuple(one for point in points for one in _outside(point, situation))
     return Answer(work.board, situation, PowerUp(points, states, outside, all_symptoms()), request.target)
+
+
+def hold_sheet_path(request: Request, named: Path | None) -> Path:
+    """Return where the printed cards go: the file named, else into the board folder or beside a lone list."""
+    if named is not None:
+        return named / HOLD_SHEET if named.is_dir() else named
+    target = find_target(request.target, Path.cwd())
+    return target / HOLD_SHEET if target.is_dir() else target.with_name(f"{target.stem} {HOLD_SHEET}")
 
 
 def _with_readings(work: Work, request: Request) -> Situation:

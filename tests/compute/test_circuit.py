@@ -8,6 +8,7 @@ import pytest
 from reworkkit import tables
 from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.errors import ReworkkitError
 from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit, Element
 from reworkkit.read.folder import read_board
@@ -136,3 +137,55 @@ def test_deriving_is_pure(valves: Circuit) -> None:
     board = read_board(PROJECT / "example_boards" / "greenhouse-valves")
     assert derive_circuit(board) == valves
     assert derive_circuit(replace(board, name="other")) == valves
+
+
+def test_transistors_relays_and_optocouplers_so_far_as_simple(tmp_path: Path) -> None:
+    parts = (
+        "Q1,BC847,SOT-23,NPN transistor\nQ2,BC547,TO-92,NPN transistor\n"
+        "K1,24V 1440R,Relay 28x13,relay\nK2,24V,Relay 28x13,relay\n"
+        "U1,PC817,DIP-4,optocoupler\nD1,1N4148,SOD-123,diode\n"
+    )
+    nets = (
+        pins("Q1", "B1", "GND", "COIL")
+        + pins("Q2", "B1", "GND", "X")
+        + pins("K1", "+24V", "COIL", "NO", "COM")
+        + pins("K2", "+24V", "X", "NO", "COM")
+        + pins("U1", "IN", "GND", "GND2", "OUT")
+        + pins("D1", "+24V", "COIL")
+    )
+    made = derive_circuit(board_from(tmp_path, parts, nets, '[supplies]\n"+24V" = "24 V"\n'))
+    assert only(made, "Q1", "npn").nodes == ("COIL", "B1", "GND")
+    assert only(made, "Q2").kind == "unmodelled"  # a TO-92 may stand either way: makers differ
+    assert only(made, "K1", "inductor").nodes == ("+24V", "COIL")
+    assert only(made, "K1", "inductor").parameters["resistance"].nominal == 1440
+    assert only(made, "K1", "unmodelled").nodes == ("NO", "COM")
+    assert only(made, "K2").kind == "unmodelled"  # no ohms in the list: never taken for a coil that draws nothing
+    assert only(made, "U1", "led").nodes == ("IN", "GND")
+    assert only(made, "U1", "unmodelled").nodes == ("GND2", "OUT")
+
+
+def test_own_rows_of_regulators_win(tmp_path: Path) -> None:
+    (tmp_path / "tables").mkdir()
+    own = tmp_path / "tables" / "regulators.csv"
+    own.write_text("pattern,form,volts,tolerance_percent,dropout_v\n^LM1117-X,fixed,4.2,1,0.3\n", encoding="utf-8")
+    nets = pins("U1", "GND", "OUT", "+12V")
+    facts = '[supplies]\n"+12V" = "12 V"\n[parts]\nU1 = { pins = { GND = "1", OUT = "2", IN = "3" } }\n'
+    made = derive_circuit(board_from(tmp_path, "U1,LM1117-X,SOT-223,linear regulator\n", nets, facts))
+    figures = only(made, "U1", "regulator").parameters
+    assert (figures["volts"].low, figures["volts"].nominal) == (pytest.approx(4.158), 4.2)
+    assert figures["dropout"].nominal == 0.3
+    assert figures["limit"].nominal  # what the row leaves open comes from the usual figures
+
+
+@pytest.mark.parametrize(
+    ("row", "slug"), [("^LM1117-X,fixed,four,1", "table-not-a-number"), ("^(LM,fixed,4,1", "table-bad-pattern")]
+)
+def test_bad_own_rows_are_refused_in_words(tmp_path: Path, row: str, slug: str) -> None:
+    (tmp_path / "tables").mkdir()
+    (tmp_path / "tables" / "regulators.csv").write_text(f"pattern,form,volts,tolerance_percent\n{row}\n")
+    nets = pins("U1", "GND", "OUT", "+12V")
+    facts = '[supplies]\n"+12V" = "12 V"\n[parts]\nU1 = { pins = { GND = "1", OUT = "2", IN = "3" } }\n'
+    board = board_from(tmp_path, "U1,LM1117-X,SOT-223,linear regulator\n", nets, facts)
+    with pytest.raises(ReworkkitError) as raised:
+        derive_circuit(board)
+    assert raised.value.message.slug == slug

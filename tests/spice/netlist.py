@@ -12,7 +12,14 @@ import numpy as np
 
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, log_saturation
-from reworkkit.compute.formulas.network.equations import BODY_AT_A, BODY_FORWARD_V, BODY_IDEALITY, BODY_OHM, KNEE_V
+from reworkkit.compute.formulas.network.equations import (
+    BODY_AT_A,
+    BODY_FORWARD_V,
+    BODY_IDEALITY,
+    BODY_OHM,
+    DIVIDER_S,
+    KNEE_V,
+)
 from reworkkit.model.results import Circuit, Element
 
 NGSPICE = shutil.which("ngspice")
@@ -62,7 +69,8 @@ def _regulator(tag: str, element: Element, nodes: list[str], shift: float) -> li
     lines += _load(f"{tag}q", inside, common, nominal(element, "quiescent"), 1.0)
     slope_v = BODY_IDEALITY * THERMAL_VOLTAGE
     log_is = float(log_saturation(np.array(BODY_FORWARD_V), np.array(BODY_AT_A), np.array(slope_v), np.array(BODY_OHM)))
-    return [*lines, *_diode(f"{tag}d", out, inside, log_is, slope_v, BODY_OHM)]
+    divider = f"r{tag}div {out} {common} {1 / DIVIDER_S:.9g}"
+    return [*lines, divider, *_diode(f"{tag}d", out, inside, log_is, slope_v, BODY_OHM)]
 
 
 def _shift(element: Element, volts: dict[str, float], before: float) -> float:

@@ -16,6 +16,7 @@ a pin that is connected to nothing.
 | converter | in, out, common, sense | volts, dropout, limit, quiescent, start, efficiency (1) |
 | boost | in, out, common, sense | volts, limit, quiescent, start, efficiency (1) |
 | mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), and as diode for its body diode |
+| follower | in, out, common, sense | as regulator: an operational amplifier that follows `common` |
 | npn, pnp | collector, base, emitter | as diode for its base junctions, gain (1) |
 | ic | supply, ground | unpowered (ohm), and as diode for its protection diode |
 | load | net, ground | current (A), from_volts (V) |

@@ -40,6 +40,8 @@ _MAKERS: dict[str, Maker] = {
     "mosfet": parts.mosfet,
     "transistor_bipolar": transistors.bipolar,
     "relay": transistors.relay,
+    "voltage_reference": transistors.reference,
+    "optocoupler": transistors.optocoupler,
     "linear_regulator": regulators.regulator,
     "switching_regulator": regulators.regulator,
     "switch": parts.open_switch,
@@ -102,6 +104,8 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL:
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
+    if kind == "opamp" and (following := transistors.follower(wiring, part)):
+        return following
     return _chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
 
 

@@ -257,7 +257,9 @@ def mosfet(wiring: Wiring, part: Part) -> list[Element]:
         return unmodelled(wiring, part)
     text = f"{part.identity.description} {part.identity.value.text}".casefold()
     kind = "mosfet_p" if re.search(r"(?<![a-z])p[ -]?(?:ch|mos|kanal)", text) else "mosfet_n"
-    parameters = {"threshold": default("mosfet_threshold"), "channel": default("mosfet_on"), **drop("body_diode")}
+    small = re.match(r"2N700|BSS1|BS170|BS250|BSS84|DMG1012|2V7002", part.identity.value.text, re.IGNORECASE)
+    channel = default("mosfet_small_on" if small else "mosfet_on")
+    parameters = {"threshold": default("mosfet_threshold"), "channel": channel, **drop("body_diode")}
     return [Element(kind, part.ref, (drain, gate, source), parameters, told)]
 
 

@@ -7,6 +7,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, assumed, default, figure, stated
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -26,7 +27,7 @@ class _Pins(NamedTuple):
 
 def regulator(wiring: Wiring, part: Part) -> list[Element]:
     """Return a regulator, or the question that its figures or pins leave open."""
-    row = _row(part)
+    row = _row(part, wiring.board.own_tables)
     switching = part.identity.kind == "switching_regulator"
     pins = _pins(wiring, part, row)
     if pins is None:
@@ -38,14 +39,33 @@ def regulator(wiring: Wiring, part: Part) -> list[Element]:
     return [element] if element else unmodelled(wiring, part)
 
 
-def _row(part: Part) -> tables.Row | None:
+def _row(part: Part, own: tables.OwnTables) -> tables.Row | None:
+    """Return the row of the part's type; the board's own rows are tried first."""
     number = (part.identity.part_number or part.identity.value.text).strip()
     value = part.identity.value.text.strip()
+    known = tables.rows_with("regulators", own)
+    mine_first = sorted(known, key=lambda row: row["source"] != "yours")
     for text in (number, value):
-        for row in tables.rows("regulators"):
-            if re.match(row["pattern"], text, re.IGNORECASE):
-                return row
+        for row in mine_first:
+            if _matches(row["pattern"], text):
+                return dict.fromkeys(known[0], "") | row
     return None
+
+
+def _matches(pattern: str, text: str) -> bool:
+    try:
+        return re.match(pattern, text, re.IGNORECASE) is not None
+    except re.error as error:
+        raise ReworkkitError("table-bad-pattern", table="regulators", pattern=pattern, problem=str(error)) from error
+
+
+def _number(row: tables.Row | None, column: str) -> float | None:
+    """Return a figure of the row, None where it has none; ReworkkitError where it is no number."""
+    written = row[column] if row else ""
+    try:
+        return float(written) if written else None
+    except ValueError as error:
+        raise ReworkkitError("table-not-a-number", table="regulators", column=column, written=written) from error
 
 
 def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
@@ -90,12 +110,13 @@ def _second_output_pin(wiring: Wiring, part: Part, pins: _Pins) -> None:
 
 def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[Band, tuple[Message, ...]] | None:
     """Return what the regulator holds: board.toml, the number in its type, the rail it makes; in this order."""
-    percent = float(row["tolerance_percent"]) if row else figure("regulator_tolerance")
-    told = () if row else (assumed("regulator_tolerance", part.ref),)
+    by_table = _number(row, "tolerance_percent")
+    percent = figure("regulator_tolerance") if by_table is None else by_table
+    told = () if by_table is not None else (assumed("regulator_tolerance", part.ref),)
     if out := stated(wiring.facts(part.ref).out, percent):
         return out, told
-    if row and row["volts"]:
-        return around(float(row["volts"]), percent, "V", BandBasis.TABLE), ()
+    if (held := _number(row, "volts")) is not None:
+        return around(held, percent, "V", BandBasis.TABLE), ()
     if row and (volts := _volts_in_number(part, row)):
         return around(volts, percent, "V", BandBasis.TABLE), ()
     rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
@@ -120,8 +141,9 @@ def _common_figures(
 ) -> tuple[dict[str, Band], list[Message]]:
     facts, told = wiring.facts(part.ref), []
     dropout = stated(facts.dropout, 20)
-    if dropout is None and row:
-        dropout = Band(0.1, float(row["dropout_v"]), float(row["dropout_high_v"]), "V", BandBasis.TABLE)
+    if dropout is None and (usual := _number(row, "dropout_v")) is not None:
+        most = _number(row, "dropout_high_v")
+        dropout = Band(min(0.1, usual), usual, 1.2 * usual if most is None else most, "V", BandBasis.TABLE)
     limit = (
         Band(
             float(facts.amps.value), 1.5 * float(facts.amps.value), 2.5 * float(facts.amps.value), "A", BandBasis.STATED
@@ -129,12 +151,12 @@ def _common_figures(
         if facts.amps
         else None
     )
-    if limit is None and row:
-        limit = around(float(row["limit_a"]), 40, "A", BandBasis.TABLE)
+    if limit is None and (at := _number(row, "limit_a")) is not None:
+        limit = around(at, 40, "A", BandBasis.TABLE)
     quiescent = stated(facts.quiescent, 50)
-    if quiescent is None and row:
-        nominal, high = float(row["quiescent_a"]), float(row["quiescent_high_a"])
-        quiescent = Band(nominal / 2, nominal, high, "A", BandBasis.TABLE)
+    if quiescent is None and (nominal := _number(row, "quiescent_a")) is not None:
+        high = _number(row, "quiescent_high_a")
+        quiescent = Band(nominal / 2, nominal, 2 * nominal if high is None else high, "A", BandBasis.TABLE)
     found = {"dropout": dropout, "limit": limit, "quiescent": quiescent}
     keys = {"dropout": "regulator_dropout", "limit": "regulator_limit", "quiescent": f"{prefix}_quiescent"}
     figures = {}
@@ -166,13 +188,12 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) 
         return None
     figures, told = _common_figures(wiring, part, row, "converter")
     efficiency = default("converter_efficiency")
-    if row and row["efficiency"]:
-        share = float(row["efficiency"])
+    if (share := _number(row, "efficiency")) is not None:
         efficiency = Band(share - 0.1, share, min(share + 0.12, 0.97), "1", BandBasis.TABLE)
     start = default("converter_start")
-    if row and row["start_v"]:
-        start = around(float(row["start_v"]), 20, "V", BandBasis.TABLE)
-    told += [] if row else [assumed("converter_start", part.ref)]
+    if (at := _number(row, "start_v")) is not None:
+        start = around(at, 20, "V", BandBasis.TABLE)
+    told += [] if at is not None else [assumed("converter_start", part.ref)]
     switch = pins.nodes.get("SW") or pins.nodes["OUT"]
     boost_out = _boost_output(wiring, part, switch, pins.nodes["IN"])
     out = boost_out or switch

@@ -1,7 +1,10 @@
 """Tolerance stacks: worst case and root sum of squares. Deviations in any one unit."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
 
 
 def worst_case(deviations: Iterable[float]) -> float:
@@ -20,6 +23,59 @@ def root_sum_of_squares(deviations: Iterable[float]) -> float:
     2.06
     """
     return math.sqrt(sum(deviation**2 for deviation in deviations))
+
+
+class Share(NamedTuple):
+    """What one tolerance adds to an output: at its low end, at its high end, and how much of it lies below nominal."""
+
+    at_low: float
+    at_high: float
+    below: float = 0.5
+
+
+_CELLS = 2000
+
+
+def reached(shares: Sequence[Share], one_in: float) -> tuple[float, float]:
+    """Return the deviations that all but one in `one_in` boards stay within, at either end.
+
+    Each figure lies anywhere in its tolerance with equal chance and without regard to the others: the chances of sums
+    are those of the single figures, convolved. Never more than the worst case. Closed form for two equal shares: the
+    chance that the sum exceeds 2 - e (each between -1 and 1) is e^2 / 8.
+
+    >>> low, high = reached([Share(-1, 1), Share(-1, 1)], 200)
+    >>> round(low, 2), round(high, 2)
+    (-1.8, 1.8)
+    """
+    lowest = sum(min(0.0, one.at_low, one.at_high) for one in shares)
+    highest = sum(max(0.0, one.at_low, one.at_high) for one in shares)
+    cell = (highest - lowest) / _CELLS
+    if cell <= 0:
+        return 0.0, 0.0
+    chance = np.ones(1)
+    for one in shares:
+        chance = np.convolve(chance, _chances(one, cell))
+    total = np.cumsum(chance)
+    first = int(np.searchsorted(total, 1 / one_in))
+    last = int(np.searchsorted(total, 1 - 1 / one_in))
+    start = sum(_first_cell(one, cell) for one in shares)
+    return max(lowest, (start + first) * cell), min(highest, (start + last) * cell)
+
+
+def _first_cell(one: Share, cell: float) -> int:
+    return math.floor(min(0.0, one.at_low, one.at_high) / cell + 0.5)
+
+
+def _chances(one: Share, cell: float) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
+    """Return the chance of each cell from the lowest value of this share on."""
+    first = _first_cell(one, cell)
+    last = math.floor(max(0.0, one.at_low, one.at_high) / cell + 0.5)
+    found = np.zeros(last - first + 1)
+    for end, part in ((one.at_low, one.below), (one.at_high, 1 - one.below)):
+        edge = math.floor(end / cell + 0.5)
+        here = slice(min(0, edge) - first, max(0, edge) - first + 1)
+        found[here] += part / (here.stop - here.start)
+    return found
 
 
 def adjustable_output(reference: float, upper: float, lower: float, adjust_current: float = 0.0) -> float:

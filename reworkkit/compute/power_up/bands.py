@@ -5,9 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from reworkkit.compute.formulas.junction import Array
-from reworkkit.compute.formulas.tolerance import root_sum_of_squares
+from reworkkit.compute.formulas.tolerance import Share, reached, root_sum_of_squares
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
+
+ONE_IN = 100_000.0
+"""One board in this many may lie outside a `reached` band, each figure anywhere in its tolerance."""
 
 
 @dataclass(frozen=True)
@@ -19,6 +22,9 @@ class Spread:
     high: float
     usual_low: float
     usual_high: float
+    reached_low: float
+    reached_high: float
+    """Ends that all but one in 100,000 boards stay within: many tolerances are hardly ever all at their bad end."""
 
     def worst(self, unit: str, extra_low: float = 0.0, extra_high: float = 0.0) -> Band:
         """Return the worst-case band, widened by what the meter adds."""
@@ -32,11 +38,11 @@ class Spread:
         )
 
 
-def spread(nominal: float, low: Array, high: Array, corners: tuple[float, float]) -> Spread:
+def spread(nominal: float, low: Array, high: Array, corners: tuple[float, float], below: Array) -> Spread:
     """Return the spread of an output from its change at each tolerance's low and high end and its two worst corners.
 
     `low` and `high` are the output with one tolerance at that end; `corners` the output with every tolerance at the
-    end that lowers it, and at the end that raises it.
+    end that lowers it, and at the end that raises it; `below` how much of each tolerance lies below its nominal value.
     """
     down = np.minimum(np.minimum(low, high) - nominal, 0.0)
     up = np.maximum(np.maximum(low, high) - nominal, 0.0)
@@ -47,4 +53,22 @@ def spread(nominal: float, low: Array, high: Array, corners: tuple[float, float]
         max(ends),
         nominal - root_sum_of_squares(down),
         nominal + root_sum_of_squares(up),
+        *_reached(nominal, low - nominal, high - nominal, corners, below),
     )
+
+
+def _reached(
+    nominal: float, low: Array, high: Array, corners: tuple[float, float], below: Array
+) -> tuple[float, float]:
+    """Return the ends that all but one board in 100,000 stay within.
+
+    The changes come from one straight line a figure; they are stretched so that together they reach the true corners.
+    """
+    down = float(np.minimum(np.minimum(low, high), 0.0).sum())
+    up = float(np.maximum(np.maximum(low, high), 0.0).sum())
+    shrink = (nominal - corners[0]) / -down if down < 0 else 1.0
+    grow = (corners[1] - nominal) / up if up > 0 else 1.0
+    stretch = [np.where(ends < 0, ends * shrink, ends * grow) for ends in (low, high)]
+    shares = [Share(float(a), float(b), float(part)) for a, b, part in zip(*stretch, below, strict=True)]
+    least, most = reached(shares, ONE_IN)
+    return nominal + least, nominal + most

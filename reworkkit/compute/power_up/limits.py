@@ -27,6 +27,18 @@ def draw_of(powered: Powered) -> Band:
     return Band(max(spread.low + less, 0.0), spread.nominal, spread.high + more, "A", BandBasis.WORST_CASE)
 
 
+def reading_of(powered: Powered) -> Band:
+    """Return what the supply's display may show: as the draw, but with the ends that hardly any board goes beyond [A].
+
+    The limit is set by the worst case; a reading is judged by this narrower band, since no board has every figure at
+    its bad end.
+    """
+    spread, draw = powered.spreads[SUPPLY], draw_of(powered)
+    low = (draw.low or 0.0) + spread.reached_low - spread.low if draw.low else 0.0
+    high = (draw.high or 0.0) - (spread.high - spread.reached_high)
+    return Band(max(low, 0.0), draw.nominal, high, "A", BandBasis.WORST_CASE)
+
+
 def limit_for(draw: Band, starts: tuple[Start, ...]) -> float:
     """Return the limit to set: half as much again as the most it should draw, or as a converter needs to start [A].
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Solution, Template, compile_circuit, solve, solve_linear
+from reworkkit.compute.formulas.network.template import Parameter
 from reworkkit.compute.power_up.bands import Spread, spread
 from reworkkit.model.results import Circuit
 
@@ -99,12 +100,16 @@ def _spreads(
     low, high = moved[: len(loose)], moved[len(loose) :]
     corners = _outputs(_corners(template, row, solution, loose, low, high), supply, points)
     nominal = _outputs(solution, supply, points)[0]
+    below = np.array([_below(template.parameters[column]) for column in loose])
     found = {}
     for n, name in enumerate((*points, SUPPLY)):
-        found[name] = spread(
-            float(nominal[n]), low[:, n], high[:, n], (float(corners[2 * n, n]), float(corners[2 * n + 1, n]))
-        )
+        worst = (float(corners[2 * n, n]), float(corners[2 * n + 1, n]))
+        found[name] = spread(float(nominal[n]), low[:, n], high[:, n], worst, below)
     return found
+
+
+def _below(p: Parameter) -> float:
+    return (p.nominal - p.low) / (p.high - p.low)
 
 
 def _loose(template: Template, row: Array) -> list[int]:

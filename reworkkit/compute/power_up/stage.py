@@ -5,7 +5,7 @@ from dataclasses import replace
 from reworkkit.compute.power_up import advice
 from reworkkit.compute.power_up.bench import Bench, bench_of, figure
 from reworkkit.compute.power_up.fitted import digest, fitted_at
-from reworkkit.compute.power_up.limits import charge_of, converter_starts, draw_of, limit_for
+from reworkkit.compute.power_up.limits import charge_of, converter_starts, draw_of, limit_for, reading_of
 from reworkkit.compute.power_up.needs import feed_of, parts_on_the_way, supply_of, with_needs
 from reworkkit.compute.power_up.ohms import Ohms, ohms_of
 from reworkkit.compute.power_up.pins import pin_checks
@@ -206,22 +206,18 @@ class _Stage:
         found = []
         if draw is not None:
             amps, name = self.bench.amps, self.outline.name
-            most = draw.high or 0.0
+            shown = reading_of(powered) if powered and not self.loose else draw
+            least, most = shown.low or 0.0, shown.high or 0.0
             if self.loose and limit:
                 most = max(most, limit.nominal or 0.0)
-            expect = Band(
-                max((draw.low or 0.0) - amps.off(draw.low or 0.0), 0.0),
-                draw.nominal,
-                most + amps.off(most),
-                "A",
-                draw.basis,
-            )
+            expect = Band(max(least - amps.off(least), 0.0), shown.nominal, most + amps.off(most), "A", shown.basis)
             check = self._check(
                 Point("supply", "supply"), Mode.AMPS, expect, None, message("power-why-draw", name=name), True
             )
             found.append(check)
             if powered and not self.loose:
-                self.usual.append((check.id, powered.spreads[SUPPLY].usual("A", amps.off(draw.nominal or 0.0))))
+                usual = powered.spreads[SUPPLY].usual("A", amps.off(draw.nominal or 0.0))
+                self.usual.append((check.id, _inside(usual, expect)))
         for text, net in self.points:
             if (check_or_none := self._volts(text, net, powered)) is not None:
                 found.append(check_or_none)
@@ -248,7 +244,7 @@ class _Stage:
         expect = self._metered(stated) if stated else computed
         check = self._check(Point(text, net), Mode.VOLTS, expect, None, where, True)
         if not unsure:
-            self.usual.append((check.id, spread.usual("V", off)))
+            self.usual.append((check.id, _inside(spread.usual("V", off), expect)))
         if stated and not (stated.low or -1e9) <= spread.nominal <= (stated.high or 1e9):
             told = message("power-rail-disagrees", net=net, stated=stated, computed=computed, name=self.outline.name)
             self.findings.append(Finding(told, Severity.CHECK))
@@ -334,3 +330,10 @@ def _assumed(circuit: Circuit, fitted: frozenset[str], powered: Powered | None) 
         one for e in circuit.elements if not e.ref or e.ref in fitted or e.ref in circuit.nodes for one in e.assumed
     )
     return tuple(dict.fromkeys(told))
+
+
+def _inside(usual: Band, expect: Band) -> Band:
+    """Return the part of the usual band that lies in the band judged by; all of it where they share nothing."""
+    low = max(usual.low or 0.0, usual.low or 0.0 if expect.low is None else expect.low)
+    high = min(usual.high or 0.0, usual.high or 0.0 if expect.high is None else expect.high)
+    return replace(usual, low=low, high=high) if low < high else usual

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reworkkit.compute.formulas.junction import Array, diode_current
+from reworkkit.compute.formulas.junction import Array, Rows, diode_current
 
 REVERSE_GAIN = 2.0
 """Current gain with collector and emitter exchanged; from memory, 1 to 10."""
@@ -24,7 +24,7 @@ class Bipolar(NamedTuple):
     fitted: Array
 
 
-def add_bipolar(one: Bipolar, pick: Array, full: Array, f: Array, j: Array, slopes: bool) -> None:
+def add_bipolar(one: Bipolar, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
     """Add the currents that leave the three nodes into the device, and their slopes.
 
     Ib = ie + ic, Ic = B ie - (1 + Br) ic, Ie = -Ib - Ic, with ie and ic the base's junction currents towards emitter
@@ -46,6 +46,9 @@ def add_bipolar(one: Bipolar, pick: Array, full: Array, f: Array, j: Array, slop
     for node, (by_emitter, by_collector) in shares.items():
         f[:, node] += one.sign * there * (by_emitter * to_emitter + by_collector * to_collector)
         if slopes:
-            for far, slope in ((one.emitter, there * by_emitter * slope_e), (one.collector, there * by_collector * slope_c)):
+            for far, slope in (
+                (one.emitter, there * by_emitter * slope_e),
+                (one.collector, there * by_collector * slope_c),
+            ):
                 j[:, node, one.base] += slope
                 j[:, node, far] -= slope

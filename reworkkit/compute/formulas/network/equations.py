@@ -11,7 +11,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, add_bipolar
-from reworkkit.compute.formulas.network.template import REGULATORS, Template
+from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, Template
 
 GMIN_S = 1e-11
 """Leak from every node to ground, so that a node that nothing holds has a voltage: 0 V."""
@@ -21,6 +21,8 @@ GAIN_PER_V = 0.001
 """Share of a source's limit that one volt of error adds to its wish; small, so that a limit is reached by current."""
 BODY_FORWARD_V, BODY_AT_A, BODY_IDEALITY, BODY_OHM = 0.55, 1e-3, 1.4, 0.05
 """The diode from output to input inside a regulator, through which a rail fed from elsewhere feeds back (memory)."""
+DIVIDER_S = 1e-8
+"""A regulator's inner divider from output to common: more than its diode leaks, so an idle output is held as well."""
 KNEE_V = 0.05
 """Slope voltage of the breakdown of Zener diodes and suppressors."""
 _EDGE_V = 0.05
@@ -160,6 +162,7 @@ class Equations:
             slope_v, series = BODY_IDEALITY * THERMAL_VOLTAGE * one, BODY_OHM * one
             log_is = log_saturation(BODY_FORWARD_V * one, BODY_AT_A * one, slope_v, series)
             self._junctions.append((out, inside, log_is, slope_v, series, self.at(n, "fitted")))
+            self._conductors.append((out, common, DIVIDER_S * self.at(n, "fitted")))
 
     def _linear(self) -> None:
         """Stack the collected arrays and build the constant part of the slopes."""
@@ -272,12 +275,12 @@ class Equations:
             error = np.where(by_input, head, error)
         limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
         share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
-        if kind != "regulator":
+        if kind not in LINEAR:
             share, share_slope = _smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
         held, free, at_top = _clamp(current, error, limit * share, limit)
         f[:, c] += current - held
         f[:, out] -= current
-        source = inside if kind == "regulator" else common
+        source = inside if kind in LINEAR else common
         f[:, source] += current
         if slopes:
             j[:, c, c] += free == 0.0
@@ -287,7 +290,7 @@ class Equations:
             j[:, c, sense] += np.where(by_input, 0.0, free)
             j[:, out, c] -= 1.0
             j[:, source, c] += 1.0
-        if kind != "regulator":
+        if kind not in LINEAR:
             self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
 
     def _add_input(
@@ -353,7 +356,7 @@ _ADD = {
     ),
     **dict.fromkeys(("diode", "schottky", "led"), Equations._diode),
     **dict.fromkeys(("zener", "tvs"), Equations._breakdown),
-    **dict.fromkeys(("regulator", "converter", "boost"), Equations._regulator),
+    **dict.fromkeys(("regulator", "follower", "converter", "boost"), Equations._regulator),
     **dict.fromkeys(("mosfet_n", "mosfet_p"), Equations._mosfet),
     "tvs_two_way": Equations._two_way,
     **dict.fromkeys(("npn", "pnp"), Equations._bipolar),

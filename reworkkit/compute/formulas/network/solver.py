@@ -1,8 +1,8 @@
 """Operating points: Newton's method for many boards at once, with more patient ways for the rows that need them.
 
 Plain steps first; rows that fail go on with steps of at most 0.5 V, then 0.1 V, then with every node held back by a
-capacitor that lets go as the row settles (pseudo-transient). What is left has no stable operating point: the nodes
-that still move are named.
+capacitor that lets go as the row settles (pseudo-transient), and from where that came to in the smallest steps. What is
+left has no stable operating point: the nodes that still move are named.
 """
 
 from dataclasses import dataclass
@@ -18,6 +18,9 @@ AMPS_SETTLED = 1e-12
 PATIENCE = 150
 REST_A = 3e-10
 """A node that charges with less than this is at rest: a thousandth of what a meter draws at 3 V."""
+CLOSE_V = 0.05
+CLOSE_STEPS = 120
+"""The very last way: from where the charging came to when patience ended, steps of at most this many volts."""
 ROWS_AT_ONCE = 512
 
 
@@ -120,6 +123,7 @@ def _solve(template: Template, rows: Array, start: Array | None, patient: bool =
     if len(left) and patient:
         x[left] = 0.0
         left = _patient(equations, x, last, left)
+        left = _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
     return _solution(template, equations, x, last, left)
 
 

@@ -21,11 +21,13 @@ from reworkkit.model.vocabulary import BandBasis
 
 _CARRYING = (
     "resistor fuse inductor link switch diode schottky led zener tvs tvs_two_way capacitor capacitor_polarised"
-    " regulator converter boost mosfet_n mosfet_p npn pnp ic load supply driver bridge"
+    " regulator follower converter boost mosfet_n mosfet_p npn pnp ic load supply driver bridge"
 )
 SOLVED = frozenset(_CARRYING.split())
 POLAR = frozenset(("diode", "schottky", "led", "zener", "tvs", "supply"))
-REGULATORS = frozenset(("regulator", "converter", "boost"))
+REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
+LINEAR = frozenset(("regulator", "follower"))
+"""What they give at the output they take from the input."""
 UNLIMITED_A = 1000.0
 
 
