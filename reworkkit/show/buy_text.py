@@ -223,6 +223,8 @@ def _print_candidate(report: Report, one: CandidateResult, every: bool) -> None:
     if one.unsaid:
         names = ", ".join(_term(report, name) for name in one.unsaid)
         screen.line(report.words(message("compare-unsaid", names=names)), "quiet", indent=2)
+    for heading, was, now in one.without_rule:
+        screen.line(report.words(message("compare-without-rule", name=heading, was=was, now=now)), "caution", indent=2)
     for effect in one.consequences:
         screen.line(_effect_line(report, effect), "warning" if effect.dangerous else "", indent=2)
     report.not_judged(one.not_judged)
@@ -289,6 +291,7 @@ def _candidate_document(one: CandidateResult, language: str) -> Document:
         "at_best": one.at_best.value,
         "changes": [sentence(change, language) for change in one.changes],
         "not_compared": list(one.unsaid),
+        "without_rule": [{"name": name, "original": was, "candidate": now} for name, was, now in one.without_rule],
         "parameters": [_row_document(row, language) for row in one.rows],
         "consequences": [_effect_document(effect, language) for effect in one.consequences],
         "not_judged": [not_judged_document(question, language) for question in one.not_judged],

@@ -50,10 +50,10 @@ def resistor_board(candidate: Candidate) -> Board:
 
 def test_power_of_a_resistor_across_a_rail() -> None:
     """By hand: 5.2 V^2 / 100 ohm = 0.2704 W; at 60 % of the rating 0.45 W would do, 1/4 W does not."""
-    weak = judged(
-        resistor_board(row("A-1", "R1", "resistor", resistance="100", tolerance="1 %", package="R chip 0805")), "R1"
-    )
-    power = of(weak, "power")
+    silent = row("A-1", "R1", "resistor", resistance="100", tolerance="1 %", package="R chip 0805")
+    assert of(judged(resistor_board(silent), "R1"), "power").outcome is Outcome.NOT_JUDGED
+    weak = row("A-3", "R1", "resistor", resistance="100", tolerance="1 %", power="0.125 W", package="R chip 0805")
+    power = of(judged(resistor_board(weak), "R1"), "power")
     assert power.needed
     assert power.needed.value == pytest.approx(0.2704, rel=1e-6)
     assert power.outcome is Outcome.FAIL

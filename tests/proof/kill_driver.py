@@ -45,7 +45,15 @@ def act(folder: Path, kind: str, dice: random.Random, info: object) -> list[str]
         return [e.id for e in job_readings.reading(folder, "+5V", f"{dice.random() * 5:.3f}V", me).events]
     if kind == "merge":
         events = [
-            {"id": os.urandom(12).hex(), "copy": 1, "at": "2026-01-02T03:04:05Z", "who": "p", "kind": "done", "subject": r} for r in REFS
+            {
+                "id": os.urandom(12).hex(),
+                "copy": 1,
+                "at": "2026-01-02T03:04:05Z",
+                "who": "p",
+                "kind": "done",
+                "subject": r,
+            }
+            for r in REFS
         ]
         for event in events:
             event["detail"] = {"kind": "solder"}

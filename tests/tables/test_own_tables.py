@@ -19,7 +19,9 @@ def test_one_row_is_laid_over_and_shows_the_source_yours(tmp_path: Path) -> None
     own = own_tables(write(tmp_path, "operation_minutes.csv", "kind,minutes_each\nsolder,9\n"))
     found = {row["kind"]: row for row in rows_with("operation_minutes", own)}
     assert found["solder"]["minutes_each"] == "9"
-    assert found["solder"]["minutes_once"] == {r["kind"]: r for r in rows("operation_minutes")}["solder"]["minutes_once"]
+    assert (
+        found["solder"]["minutes_once"] == {r["kind"]: r for r in rows("operation_minutes")}["solder"]["minutes_once"]
+    )
     assert source(found["solder"]["source"]).honesty == "yours"
     assert found["wash"]["source"] != "yours"
 

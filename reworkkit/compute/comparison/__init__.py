@@ -7,8 +7,16 @@ that decides and is missing keeps the verdict open: nothing is passed on faith.
 from dataclasses import replace
 
 from reworkkit.compute.comparison.amounts import Figure, folded_word
-from reworkkit.compute.comparison.effects import consequences, junction_row
-from reworkkit.compute.comparison.figures import Figures, candidate_figures, is_original, original_figures
+from reworkkit.compute.comparison.effects import consequences, junction_row, light_needs, light_row
+from reworkkit.compute.comparison.figures import (
+    Figures,
+    assumed_figures,
+    candidate_figures,
+    case_figures,
+    figures_without_rule,
+    is_original,
+    original_figures,
+)
 from reworkkit.compute.comparison.judging import judge_row
 from reworkkit.compute.comparison.needs import Needs, circuit_needs
 from reworkkit.compute.comparison.rules import Rule, must_pass, rules_for, swap
@@ -93,14 +101,20 @@ def _open_questions(ref: str, kind: str, found: bool) -> tuple[NotJudged, ...]:
 def _candidate(around: Surroundings, needs: Needs, original: Figures, candidate: Candidate) -> CandidateResult:
     kind = around.part.identity.kind
     figures = candidate_figures(candidate, kind)
+    assumed = assumed_figures(candidate, kind)
+    needs = needs | light_needs(around, figures) if kind == "led" else needs
     rows = [row for row in (_kind_row(kind, candidate),) if row]
     remedies = {"kind": swap(kind, candidate.kind)}
     for rule in rules_for(kind):
         name = rule.parameter
         stops = _must_be_known(rule, around, needs, original, figures)
         row = judge_row(rule, needs.get(name), original.get(name), figures.get(name), stops)
+        if row and name in assumed and not _is_ample(row):
+            row = judge_row(rule, needs.get(name), original.get(name), None, True)
         if row:
             rows.append(row)
+    if kind == "led" and (lit := light_row(around, figures)):
+        rows.append(lit)
     heat: tuple[Consequence, ...] = ()
     if kind == "linear_regulator" and (made := junction_row(around, needs, figures)):
         rows.append(made[0])
@@ -114,8 +128,9 @@ def _candidate(around: Surroundings, needs: Needs, original: Figures, candidate:
     verdict, best = _verdict(kind, rows)
     changes = _changes(rows, by_rule)
     unsaid = _unsaid(kind, rows)
+    more = figures_without_rule(candidate, kind, around.part.identity, around.board.candidates)
     return CandidateResult(
-        *(candidate.part_number, place, tuple(rows), verdict, best, changes, (*effects, *heat), questions, unsaid)
+        *(candidate.part_number, place, tuple(rows), verdict, best, changes, (*effects, *heat), questions, unsaid, more)
     )
 
 
@@ -150,7 +165,15 @@ def _must_be_known(rule: Rule, around: Surroundings, needs: Needs, original: Fig
         return _loses_capacitance(original, candidate)
     if rule.missing == "other_case":
         return not _same(original, candidate, "package")
+    if _is_of_case(rule.parameter, around, original, candidate):
+        return False
     return rule.missing == "known" and (rule.parameter in needs or rule.parameter in original)
+
+
+def _is_of_case(name: str, around: Surroundings, original: Figures, candidate: Figures) -> bool:
+    """Return whether a size is known only from the name of the case, and the candidate's case has the same name."""
+    of_case = case_figures(around.part.identity).get(name)
+    return of_case is not None and original.get(name) == of_case and _same(original, candidate, "package")
 
 
 def _loses_capacitance(original: Figures, candidate: Figures) -> bool:
@@ -161,6 +184,15 @@ def _loses_capacitance(original: Figures, candidate: Figures) -> bool:
     if value is not None and value.low is not None and value.low < _SMALL_F:
         return False
     return not (_same(original, candidate, "package") and _rated_as_high(original, candidate))
+
+
+def _is_ample(row: ComparisonRow) -> bool:
+    """Return whether a rating that is only usual for the size may pass: twice what is needed, or the original's own."""
+    if row.outcome is not Outcome.PASS:
+        return False
+    if row.needed is None:
+        return row.original == row.candidate
+    return row.margin_percent is not None and row.margin_percent >= 100
 
 
 def _same(original: Figures, candidate: Figures, name: str) -> bool:

@@ -11,6 +11,7 @@ _SIGNS = re.compile(r"^(?:±|\+/-|\+-|<=?|>=?|≤|≥|max\.?|min\.?|typ\.?|up to
 _TAIL = re.compile(r"\s*(?:max\.?|min\.?|typ\.?|rms|dc|peak)$", re.IGNORECASE)
 _RANGE = re.compile(r"^(?P<low>.+?)\s*(?:\bto\b|\.\.\.?|…|–|(?<=[0-9a-zA-Z])\s+-\s+)\s*(?P<high>.+)$")
 _NUMBER = re.compile(r"^[+-]?\d+(?:[.,]\d+)?")
+_CURRENT = re.compile(r"(?<![a-z])v?(ac|dc|rms)(?![a-z])")
 _SPLIT = re.compile(r"[\s,;|/]+")
 
 
@@ -68,6 +69,8 @@ def read_figure(written: Quantity | str, unit: str) -> Figure:
 
     >>> read_figure("±10 A", "A").high, read_figure("3950 K", "K").low, read_figure("adjustable", "V").is_number
     (10.0, 3950.0, False)
+    >>> read_figure("3950", "K").high, read_figure("25", "V").is_number
+    (3950.0, False)
     >>> read_figure("2.7 V to 5.5 V", "V")[1:3], read_figure("2.7-5.5 V", "V")[1:3]
     ((2.7, 5.5), (2.7, 5.5))
     """
@@ -77,7 +80,8 @@ def read_figure(written: Quantity | str, unit: str) -> Figure:
     if isinstance(written, Quantity) and written.unit == unit:
         return _one(text, float(written.value), unit)
     clean = _TAIL.sub("", _SIGNS.sub("", text.strip()))
-    if found := parse_quantity(clean, unit):
+    # Only a beta is written without its unit by everybody: K for kelvin reads as kilo beside it.
+    if found := parse_quantity(f"{clean} K" if unit == "K" and _NUMBER.fullmatch(clean) else clean, unit):
         return _one(text, float(found.value), unit)
     return _range(text, clean, unit) or Figure(text)
 
@@ -113,6 +117,28 @@ def _plain(written: Quantity | str, text: str) -> Figure:
         return Figure(text)
     value = float(found[0].replace(",", "."))
     return Figure(text, value, value, folded_word(clean[found.end() :].replace("\u00b5", "u").replace("\u03bc", "u")))
+
+
+def magnitude(figure: Figure) -> Figure:
+    """Return a rating without its sign; of a range about zero the smaller end counts.
+
+    >>> magnitude(read_figure("-30 V", "V"))[1:3], magnitude(read_figure("-8 V to 12 V", "V"))[1:3]
+    ((30.0, 30.0), (8.0, 8.0))
+    """
+    if figure.low is None or figure.high is None or figure.low >= 0:
+        return figure
+    low, high = sorted((abs(figure.low), abs(figure.high)))
+    return Figure(figure.text, low, low if figure.high > 0 else high, figure.unit)
+
+
+def current_of(text: str) -> str:
+    """Return `ac` or `dc` where a figure says one of them, else an empty text.
+
+    >>> current_of("250 VAC"), current_of("630 V DC"), current_of("20 V rms"), current_of("24 V")
+    ('ac', 'dc', 'ac', '')
+    """
+    found = {"ac" if word == "rms" else word for word in _CURRENT.findall(text.lower())}
+    return found.pop() if len(found) == 1 else ""
 
 
 def folded_word(text: str) -> str:

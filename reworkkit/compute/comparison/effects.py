@@ -80,13 +80,40 @@ def _crystal(around: Surroundings, candidate: Figures) -> list[Consequence]:
 
 def _led(around: Surroundings, original: Figures, candidate: Figures) -> list[Consequence]:
     """Current through the one series resistor, where the rail on its other end is known."""
+    before, after = original.get("forward_voltage"), candidate.get("forward_voltage")
+    fed = led_feed(around)
+    if fed is None or after is None or after.low is None:
+        return []
+    return [_led_current(*fed, before.low if before else None, after.low)]
+
+
+def led_feed(around: Surroundings) -> tuple[str, float, float] | None:
+    """Return the series resistor of an LED, the highest rail behind it [V] and its resistance [ohm]."""
     for net in sorted(set(around.nets().values()) - around.grounds()):
         for resistor in around.on_net(net, ("resistor",)):
             rail, ohm = around.span(around.far_end(resistor.ref, net)), main_value(resistor, "ohm")
-            before, after = original.get("forward_voltage"), candidate.get("forward_voltage")
-            if rail and rail[1] > 0 and ohm and after and after.low is not None:
-                return [_led_current(resistor.ref, rail[1], ohm, before.low if before else None, after.low)]
-    return []
+            if rail and rail[1] > 0 and ohm:
+                return resistor.ref, rail[1], ohm
+    return None
+
+
+def light_needs(around: Surroundings, candidate: Figures) -> Needs:
+    """Return the current an LED must bear: what its series resistor lets through at the highest rail."""
+    fed, drop = led_feed(around), candidate.get("forward_voltage")
+    if fed is None or drop is None or drop.low is None:
+        return {}
+    amps = max(fed[1] - drop.low, 0.0) / fed[2]
+    return {"forward_current": Need(number(amps, "A"), message("compare-need-through", ref=fed[0]))}
+
+
+def light_row(around: Surroundings, candidate: Figures) -> ComparisonRow | None:
+    """Return whether an LED can light at all: its forward voltage against the highest rail behind its resistor."""
+    fed, drop = led_feed(around), candidate.get("forward_voltage")
+    if fed is None or drop is None or drop.low is None:
+        return None
+    why = message("compare-need-light", ref=fed[0])
+    rule = Rule("light", "at_most", 100.0, Effect.NO, "known", "", (), source("practice", "current needs a drop"))
+    return judge_row(rule, Need(number(fed[1], "V"), why), None, drop, False)
 
 
 def _led_current(ref: str, rail: float, ohm: float, before: float | None, after: float) -> Consequence:

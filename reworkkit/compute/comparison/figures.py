@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 
 from reworkkit import tables
-from reworkkit.compute.comparison.amounts import Figure, folded_word, number, read_figure
+from reworkkit.compute.comparison.amounts import Figure, current_of, folded_word, magnitude, number, read_figure
 from reworkkit.compute.comparison.rules import rules_for, term
 from reworkkit.model.board import Board, Candidate
 from reworkkit.model.facts import PartFacts
@@ -27,6 +27,8 @@ _MAIN = {
 }
 _VOLTS = ("voltage", "drain_voltage", "reverse_voltage", "collector_voltage")
 _GDS = ("TO-220", "TO-263", "TO-252", "TO-247", "DPAK", "D2PAK")
+_EITHER_SIGN = ("mosfet", "transistor_bipolar")
+"""Kinds of either polarity: sheets of P-channel and PNP parts write their ratings with a minus."""
 _KIND_WORDS = {
     "tvs_one_way": ("direction", "one-way"),
     "tvs_two_way": ("direction", "two-way"),
@@ -58,7 +60,7 @@ def original_figures(board: Board, ref: str, kind: str, rows: Iterable[Candidate
     known |= _of_facts(board.facts.parts.get(ref, PartFacts()))
     for row in rows:
         if is_original(identity, row):
-            known |= candidate_figures(row, kind)
+            known |= candidate_figures(row, kind, strict=True)
     return {name: known[name] for name in parameters_of(kind) if name in known}
 
 
@@ -68,8 +70,11 @@ def is_original(identity: PartIdentity, row: Candidate) -> bool:
     return folded_word(row.part_number) in names
 
 
-def candidate_figures(row: Candidate, kind: str) -> Figures:
-    """Return the figures of a row under the parameters of the original's kind."""
+def candidate_figures(row: Candidate, kind: str, *, strict: bool = False) -> Figures:
+    """Return the figures of a row under the parameters of the original's kind.
+
+    Where several columns say the same parameter the weakest counts; with `strict`, for the original, the strongest.
+    """
     own = {str(name).replace("_", " "): value for name, value in row.figures.items() if _text(value)}
     value_text = _text(own.get("value", ""))
     package = _text(own.get("package", "") or own.get("case", "") or own.get("size", ""))
@@ -80,12 +85,59 @@ def candidate_figures(row: Candidate, kind: str) -> Figures:
         known[name] = Figure(word)
     for parameter in parameters_of(kind):
         unit, words = term(parameter)
-        written = next((own[word] for word in words if word in own), None)
-        if written is not None:
-            read = read_figure(_in_one_word(parameter, written), unit)
+        written = [_read(parameter, own[word], unit, kind) for word in words if word in own]
+        if written:
+            read = _one_of(written, kind, parameter, weakest=not strict)
             if read.is_number or not unit or parameter not in known:
                 known[parameter] = read
     return {name: known[name] for name in parameters_of(kind) if name in known}
+
+
+def _read(parameter: str, written: Quantity | str, unit: str, kind: str) -> Figure:
+    """Return one cell; AC volts under a heading for DC, or the reverse, stay text: they are no figure of it."""
+    read = read_figure(_in_one_word(parameter, written), unit)
+    own, said = parameter[-2:], current_of(read.text)
+    if parameter.endswith(("_ac", "_dc")) and said not in ("", own):
+        return Figure(read.text)
+    return magnitude(read) if kind in _EITHER_SIGN and read.unit in ("V", "A") else read
+
+
+def _one_of(read: list[Figure], kind: str, parameter: str, *, weakest: bool) -> Figure:
+    """Return one figure where several columns say the same parameter: a rating by its end; a contradiction as text."""
+    numbers = [one for one in read if one.is_number]
+    if len({(one.low, one.high) for one in numbers}) < 2:
+        return numbers[0] if numbers else read[0]
+    direction = next(rule.direction for rule in rules_for(kind) if rule.parameter == parameter)
+    if direction in ("at_least", "bears", "at_most"):
+        numbers.sort(key=lambda one: one.low or 0.0)
+        return numbers[0] if weakest == (direction != "at_most") else numbers[-1]
+    return Figure(" / ".join(one.text for one in numbers))
+
+
+def figures_without_rule(
+    row: Candidate, kind: str, identity: PartIdentity, rows: Iterable[Candidate]
+) -> tuple[tuple[str, str, str], ...]:
+    """Return the numbers of a candidate that no rule of the kind reads and that are not the original's."""
+    known = {word for parameter in parameters_of(kind) for word in term(parameter).words} | {"value"}
+    sheet = next((one.figures for one in rows if is_original(identity, one)), {})
+    found = []
+    for name, value in row.figures.items():
+        heading, text = str(name).replace("_", " "), _text(value)
+        was = _text(sheet.get(name, ""))
+        if heading not in known and text[:1].isdigit() and was and folded_word(was) != folded_word(text):
+            found.append((heading, was, text))
+    return tuple(found)
+
+
+def assumed_figures(row: Candidate, kind: str) -> frozenset[str]:
+    """Return the ratings of a candidate that nobody wrote: those usual for a chip resistor of its size."""
+    if kind != "resistor":
+        return frozenset()
+    written = {str(name).replace("_", " ") for name, value in row.figures.items() if _text(value)}
+    values = parse_part_value(_text(row.figures.get("value", "")), kind)
+    stated = {name for name, one in (("power", values.watts), ("voltage", values.volts)) if one}
+    names = ("power", "voltage")
+    return frozenset(name for name in names if name not in stated and not written & set(term(name).words))
 
 
 def _in_one_word(parameter: str, written: Quantity | str) -> Quantity | str:
@@ -129,15 +181,24 @@ def _of_texts(identity: PartIdentity, kind: str) -> Figures:
         found[name] = Figure(word)
     if identity.package or identity.package_text:
         found["package"] = Figure(identity.package.name if identity.package else identity.package_text)
-    if identity.package:
-        found["height"] = number(identity.package.height_mm, "mm")
-        found["positions"] = number(float(identity.package.pins), "")
-        if identity.package.pitch_mm:
-            found["pitch"] = number(identity.package.pitch_mm, "mm")
+    found |= case_figures(identity)
     if load := re.search(r"(\d+(?:[.,]\d+)?)\s*pF", text):
         found["load_capacitance"] = number(float(load[1].replace(",", ".")) * 1e-12, "F", load[0])
     if colour := re.search(r"\b(red|green|blue|yellow|orange|amber|white|infrared)\b", text, re.I):
         found["colour"] = Figure(colour[1].lower())
+    return found
+
+
+def case_figures(identity: PartIdentity) -> Figures:
+    """Return height, pins and pitch as the name of a case tells them."""
+    if not identity.package:
+        return {}
+    found = {
+        "height": number(identity.package.height_mm, "mm"),
+        "positions": number(float(identity.package.pins), ""),
+    }
+    if identity.package.pitch_mm:
+        found["pitch"] = number(identity.package.pitch_mm, "mm")
     return found
 
 

@@ -4,15 +4,19 @@ A figure below the original's is never passed on faith: without a known need it 
 original passes, because the original worked here.
 """
 
+import re
 from collections.abc import Callable
 from typing import NamedTuple
 
-from reworkkit.compute.comparison.amounts import Figure, folded_word, words_of
+from reworkkit.compute.comparison.amounts import Figure, current_of, folded_word, words_of
 from reworkkit.compute.comparison.rules import Rule
 from reworkkit.model.comparison import ComparisonRow, Effect, Outcome
 from reworkkit.model.messages import Message, message
 
 _HAIR = 1e-9
+_MEANT = {"coil_voltage": "dc", "continuous_voltage": "ac"}
+"""What a figure means that says neither AC nor DC (common practice: a board's relay, a varistor's type number)."""
+_ONE_END = re.compile(r"^(?:±|\+/-|\+-|<|≤|>|≥|up to|max|min)|(?:max|min)\.?$", re.IGNORECASE)
 
 
 class Need(NamedTuple):
@@ -50,7 +54,9 @@ def judge_row(
     """Return the row of one parameter; None where nobody says anything of it and nothing hangs on it."""
     if candidate is None and need is None and original is None and not blocks_missing:
         return None
-    if candidate is None:
+    if candidate and need is None and original and _other_current(rule.parameter, original, candidate):
+        said = _unread()
+    elif candidate is None:
         said = Said(_OPEN, because=message("compare-no-figure"), sure=not blocks_missing)
     else:
         said = _DIRECTIONS[rule.direction](rule, Sides(need, original, candidate))
@@ -69,6 +75,13 @@ def judge_row(
         because,
         rule.source,
     )
+
+
+def _other_current(parameter: str, original: Figure, candidate: Figure) -> bool:
+    """Return whether one figure is of AC and the other of DC: 22 V DC is a varistor for 17 V AC."""
+    usual = _MEANT.get(parameter, "")
+    was, got = (current_of(one.text) or usual for one in (original, candidate))
+    return bool(was and got) and was != got
 
 
 def _rule_words(rule: Rule) -> Message:
@@ -185,7 +198,13 @@ def _same_text(rule: Rule, sides: Sides) -> Said:
     wanted = sides.need.figure if sides.need else sides.original
     if wanted is None:
         return _unknown()
-    return Said(_PASS if folded_word(wanted.text) == folded_word(sides.candidate.text) else _FAIL)
+    one, other = wanted.text.strip(), sides.candidate.text.strip()
+    alike = folded_word(one) == folded_word(other) and _is_minus(one) == _is_minus(other)
+    return Said(_PASS if alike else _FAIL)
+
+
+def _is_minus(text: str) -> bool:
+    return text.startswith(("-", "−", "–"))
 
 
 def _same_order(rule: Rule, sides: Sides) -> Said:
@@ -196,6 +215,7 @@ def _same_order(rule: Rule, sides: Sides) -> Said:
 
 
 def _rank(rule: Rule, sides: Sides) -> Said:
+    """Best first in a list; lists stand by strictness: a word of a milder list never does for one of a stricter."""
     wanted = sides.need.figure if sides.need else sides.original
     if wanted is None:
         return _unknown()
@@ -204,6 +224,10 @@ def _rank(rule: Rule, sides: Sides) -> Said:
         ranks = [folded_word(word) for word in order]
         if want in ranks and got in ranks:
             return Said(_PASS if ranks.index(got) <= ranks.index(want) else _FAIL)
+    listed = [[folded_word(word) for word in order] for order in rule.order]
+    places = [next((at for at, words in enumerate(listed) if one in words), -1) for one in (want, got)]
+    if min(places) >= 0 and places[1] < places[0]:
+        return Said(_FAIL)
     return Said(_PASS) if want == got else _unread()
 
 
@@ -218,7 +242,7 @@ def _includes(rule: Rule, sides: Sides) -> Said:
 def _covers(rule: Rule, sides: Sides) -> Said:
     """The candidate's range holds what is needed; a single figure is a nominal that must lie within 10 %."""
     candidate, wanted = sides.candidate, _reference(sides)
-    if candidate.low is None or candidate.high is None:
+    if candidate.low is None or candidate.high is None or _ONE_END.search(candidate.text.strip()):
         return _unread()
     if wanted is None or wanted.low is None or wanted.high is None:
         return _unknown()
@@ -228,6 +252,17 @@ def _covers(rule: Rule, sides: Sides) -> Said:
     inside = low <= wanted.low + _HAIR and high >= wanted.high - _HAIR
     margin = min(_share(wanted.low - low, wanted.low), _share(high - wanted.high, wanted.high))
     return Said(_PASS if inside else _FAIL, margin)
+
+
+def _spans(rule: Rule, sides: Sides) -> Said:
+    """The candidate works as cold and as hot as the original; a single figure is the hot end."""
+    candidate, wanted = sides.candidate, _reference(sides)
+    if candidate.low is None or candidate.high is None:
+        return _unread()
+    if wanted is None or wanted.low is None or wanted.high is None:
+        return _unknown()
+    cold_enough = wanted.low == wanted.high or (candidate.low != candidate.high and candidate.low <= wanted.low)
+    return Said(_PASS) if cold_enough and candidate.high >= wanted.high else _below()
 
 
 def _share(part: float, whole: float) -> float:
@@ -245,4 +280,5 @@ _DIRECTIONS: dict[str, Callable[[Rule, Sides], Said]] = {
     "rank": _rank,
     "includes": _includes,
     "covers": _covers,
+    "spans": _spans,
 }

@@ -46,6 +46,17 @@ def _two_pin(around: Surroundings) -> Iterator[tuple[str, Need]]:
         yield "standoff_voltage", _need(volts, "V", why)
 
 
+def _varistor(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    """A continuous voltage in DC volts, or in AC volts rms where the voltage goes both ways."""
+    volts = around.across_part()
+    if volts is not None:
+        spans = [around.span(net) for net in sorted(set(around.nets().values()))]
+        (low, high), (other_low, other_high) = (one or (0.0, 0.0) for one in spans)
+        both_ways = low < other_high and high > other_low and min(low, other_low) < 0
+        needed = volts / math.sqrt(2) if both_ways else volts
+        yield "continuous_voltage", _need(needed, "V", message("compare-need-across", ref=around.ref))
+
+
 def _capacitor(around: Surroundings) -> Iterator[tuple[str, Need]]:
     yield from _two_pin(around)
     for element in around.circuit.elements if around.circuit else ():
@@ -109,11 +120,19 @@ def _mosfet(around: Surroundings) -> Iterator[tuple[str, Need]]:
     volts = around.across(drain, source)
     if volts is not None:
         yield "drain_voltage", _need(volts, "V", message("compare-need-drain", ref=around.ref))
-    drive = _gate_drive(around, gate)
+    drive = _gate_drive(around, gate) or _stated_drive(around, gate, source)
     if drive:
         why = message("compare-need-gate", net=drive[2])
         yield "on_resistance_at", _need(drive[0], "V", why)
         yield "gate_voltage", _need(drive[1], "V", why)
+
+
+def _bipolar(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    yield from _stated(around, "amps", _said(around).amps, "collector_current")
+    nodes = _element_nodes(around, "npn", "pnp")
+    volts = around.across(nodes[0], nodes[2]) if nodes and len(nodes) == 3 else None
+    if volts is not None:
+        yield "collector_voltage", _need(volts, "V", message("compare-need-collector", ref=around.ref))
 
 
 def _gate_drive(around: Surroundings, gate: str | None) -> tuple[float, float, str] | None:
@@ -127,6 +146,14 @@ def _gate_drive(around: Surroundings, gate: str | None) -> tuple[float, float, s
             if rail and element.nodes[1] not in around.grounds():
                 return rail[0], rail[1], element.nodes[1]
     return None
+
+
+def _stated_drive(around: Surroundings, gate: str | None, source: str | None) -> tuple[float, float, str] | None:
+    """Return the same from what board.toml says a gate of a grounded source can be at; its top is the drive."""
+    span = around.span(gate)
+    if gate is None or span is None or source not in around.grounds() or span[1] <= 0:
+        return None
+    return span[1], span[1], gate
 
 
 def _regulator(around: Surroundings) -> Iterator[tuple[str, Need]]:
@@ -234,9 +261,11 @@ _Maker = Callable[[Surroundings], Iterator[tuple[str, Need]]]
 _MAKERS: tuple[tuple[tuple[str, ...], _Maker], ...] = (
     (("resistor", "fusible_resistor"), _resistor),
     (("capacitor", "supercapacitor"), _capacitor),
-    (("tvs", "varistor"), _two_pin),
+    (("tvs",), _two_pin),
+    (("varistor",), _varistor),
     (("diode",), _diode),
     (("mosfet",), _mosfet),
+    (("transistor_bipolar",), _bipolar),
     (("linear_regulator",), _regulator),
     (("opamp", "temperature_sensor"), _supply),
     (("magnetic",), _sensor),
