@@ -1,0 +1,168 @@
+"""The checks a multimeter can make on this board: powered at nets and regulator pins, unpowered across suspects."""
+
+from collections.abc import Iterable, Iterator
+
+from reworkkit.compute.diagnosis.engine import Engine
+from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
+from reworkkit.compute.diagnosis.questions import Candidate
+from reworkkit.model.board import Board
+from reworkkit.model.designator import natural_key
+from reworkkit.model.netlist import Pin
+from reworkkit.model.vocabulary import Mode
+
+COST_VOLTS, COST_PIN, COST_UNPOWERED = 1.0, 1.4, 2.0
+COST_GROUND_PIN = 3.0
+"""A ground pin under power: if it is open the rail is too high meanwhile; ohms with the power off are better."""
+COST_LIVE, COST_FINE = 4.0, 1.5
+TOUCH_V, FINE_PITCH_MM = 60.0, 0.8
+SUSPECTS, SUSPECT_SHARE = 10, 0.004
+_DIODES = frozenset(("diode", "schottky", "led", "zener", "tvs"))
+_TWO_LEADS = frozenset(("resistor", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"))
+_REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
+_PIN_OF = {
+    "in_open": "pin_in",
+    "out_open": "pin_out",
+    "ground_open": "pin_common",
+    "adjust_open": "pin_common",
+    "supply_open": "pin_in",
+    "input_open": "pin_common",
+}
+
+
+def candidates(engine: Engine, board: Board, anywhere: bool = False) -> list[Candidate]:
+    """Return every check worth weighing that was not made yet; `anywhere` also at nets without a stated point."""
+    made = {_key(one.spot, Mode.AMPS if one.spot.supply else Mode.VOLTS, False) for one in engine.powered}
+    made |= {_key(one.probing.spot, one.probing.mode, one.probing.swapped) for one in engine.shown}
+    found: dict[tuple[object, ...], Candidate] = {}
+    for one in (*_powered(engine, board, anywhere), *_unpowered(engine, board)):
+        key = _key(one.spot, one.mode, one.swapped)
+        if key not in made:
+            found.setdefault(key, one)
+    return list(found.values())
+
+
+def _key(spot: Spot, mode: Mode, swapped: bool) -> tuple[object, ...]:
+    return spot.red, spot.black, spot.supply, mode, swapped
+
+
+def _powered(engine: Engine, board: Board, anywhere: bool) -> Iterator[Candidate]:
+    template, state = engine.dictionary.template, engine.dictionary.healthy_state
+    ground = End(template.ground)
+    yield Candidate(Spot(SUPPLY, End(""), End(""), True), Mode.AMPS, False, COST_VOLTS)
+    touched = set() if anywhere else _touched(board)
+    for n, node in enumerate(template.nodes):
+        if touched and node not in touched:
+            continue
+        cost = COST_VOLTS * (COST_LIVE if abs(state[n]) > TOUCH_V else 1.0) * _reach(board, node)
+        yield Candidate(Spot(node, End(node), ground), Mode.VOLTS, False, cost)
+    for ref, pin in _suspect_pins(engine):
+        if touched and not _pin_touched(engine, board, touched, ref, pin):
+            continue
+        spot = _pin_spot(engine, board, ref, pin, ground)
+        if spot is not None:
+            bare = pin == "pin_common" and spot.text not in board.facts.points.values()
+            yield Candidate(spot, Mode.VOLTS, False, COST_GROUND_PIN if bare else COST_PIN)
+
+
+def _touched(board: Board) -> set[str]:
+    """Return what a probe can touch as board.toml says: points, rails, supplies; nothing where it names no point."""
+    if not board.facts.points:
+        return set()
+    return {*board.facts.points.values(), *board.facts.rails, *board.facts.supplies}
+
+
+def _pin_touched(engine: Engine, board: Board, touched: set[str], ref: str, pin: str) -> bool:
+    found = pin_number(engine, board, ref, pin)
+    through_hole = found is not None and any(pad.drill_mm for pad in found.pads)
+    return found is not None and (f"{ref}.{found.number}" in touched or through_hole)
+
+
+def _suspect_pins(engine: Engine) -> list[tuple[str, str]]:
+    """Return the regulator pins whose own joint is in doubt: elsewhere the pin reads as its net does."""
+    hypotheses = engine.dictionary.catalogue.hypotheses
+    doubted = [hypotheses[n].fault for n in engine.ranked[: 2 * SUSPECTS] if engine.shares[n] > SUSPECT_SHARE]
+    wanted = {(fault.ref, _PIN_OF[fault.kind]) for fault in doubted if fault.kind in _PIN_OF}
+    return [pin for pin in engine.dictionary.pins if pin in wanted]
+
+
+def _reach(board: Board, node: str) -> float:
+    """Return how much dearer a net is that can be touched at fine-pitch pins only."""
+    net = board.nets.get(node)
+    pitches = []
+    for ref, _ in net.pins if net else ():
+        package = board.parts[ref].identity.package if ref in board.parts else None
+        pitches.append(package.pitch_mm or 9.0 if package else 9.0)
+    return COST_FINE if pitches and max(pitches) < FINE_PITCH_MM else 1.0
+
+
+def _pin_spot(engine: Engine, board: Board, ref: str, pin: str, black: End) -> Spot | None:
+    """Return the spot on a regulator's own pin, or None where no pin number is known for it."""
+    found = pin_number(engine, board, ref, pin)
+    return None if found is None else Spot(f"{ref}.{found.number}", End(_node(found), (ref, pin)), black)
+
+
+def pin_number(engine: Engine, board: Board, ref: str, pin: str) -> Pin | None:
+    """Return the pin that plays a role of a regulator: the first on the role's net."""
+    element = next(e for e in engine.dictionary.template.elements if e.ref == ref and e.kind in _REGULATORS)
+    node = element.nodes[("pin_in", "pin_out", "pin_common").index(pin)]
+    pins = [p for p in board.pins.values() if p.ref == ref and _node(p) == node]
+    return min(pins, key=lambda p: natural_key(p.number)) if pins else None
+
+
+def _node(pin: Pin) -> str:
+    return pin.net or f"{pin.ref}.{pin.number}"
+
+
+def _unpowered(engine: Engine, board: Board) -> Iterator[Candidate]:
+    hypotheses = engine.dictionary.catalogue.hypotheses
+    suspects = [n for n in engine.ranked[:SUSPECTS] if engine.shares[n] > SUSPECT_SHARE and n != 0]
+    for number in suspects:
+        fault = hypotheses[number].fault
+        if fault.kind in _PIN_OF:
+            yield from _pin_ohms(engine, board, fault.ref, _PIN_OF[fault.kind])
+        elif fault.kind == "bridge":
+            yield from _between(fault.nets[0], fault.nets[1])
+        else:
+            yield from _across(engine, board, fault.ref, fault.kind)
+
+
+def _pin_ohms(engine: Engine, board: Board, ref: str, pin: str) -> Iterator[Candidate]:
+    found = pin_number(engine, board, ref, pin)
+    if found is not None:
+        text = f"{ref}.{found.number} to {_node(found)}"
+        yield Candidate(Spot(text, End(_node(found), (ref, pin)), End(_node(found))), Mode.OHMS, False, COST_UNPOWERED)
+
+
+def _between(one: str, other: str, modes: Iterable[Mode] = (Mode.OHMS,)) -> Iterator[Candidate]:
+    for mode in modes:
+        yield Candidate(Spot(f"{one} to {other}", End(one), End(other)), mode, False, COST_UNPOWERED)
+
+
+def _across(engine: Engine, board: Board, ref: str, kind: str) -> Iterator[Candidate]:
+    """Yield ohms, or the diode test both ways, across a suspect; a regulator or chip from its output or supply."""
+    for element in engine.dictionary.template.elements:
+        if element.ref != ref or element.kind == "supply":
+            continue
+        spot = Spot(ref, End(element.nodes[0]), End(element.nodes[1]))
+        if element.kind in _DIODES:
+            yield Candidate(spot, Mode.DIODE, False, COST_UNPOWERED)
+            yield Candidate(spot, Mode.DIODE, True, COST_UNPOWERED)
+            if kind == "shorted":
+                yield Candidate(spot, Mode.OHMS, False, COST_UNPOWERED)
+        elif element.kind in _TWO_LEADS:
+            yield Candidate(spot, Mode.OHMS, False, COST_UNPOWERED)
+        elif element.kind in _REGULATORS:
+            yield from _between(element.nodes[0], element.nodes[1])
+            if kind == "open":
+                for pin in ("pin_in", "pin_out", "pin_common"):
+                    yield from _pin_ohms(engine, board, ref, pin)
+        elif len(element.nodes) >= 2:
+            yield from _between(*_pair_of(element.nodes, kind))
+
+
+def _pair_of(nodes: tuple[str, ...], kind: str) -> tuple[str, str]:
+    """Return the two nodes to measure between: of a transistor those that the fault joins."""
+    if len(nodes) < 3:
+        return nodes[0], nodes[1]
+    drain, gate, source = nodes[:3]
+    return {"gate_shorted": (gate, source), "gate_to_drain": (gate, drain)}.get(kind, (drain, source))

@@ -1,0 +1,164 @@
+"""From readings to an answer: which faults explain all of them, what to measure next, what was over-stressed."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from reworkkit.compute.diagnosis import answer
+from reworkkit.compute.diagnosis.candidates import candidates
+from reworkkit.compute.diagnosis.dictionary import Dictionary, build
+from reworkkit.compute.diagnosis.engine import Engine, Shown
+from reworkkit.compute.diagnosis.evidence import Taken, knows
+from reworkkit.compute.diagnosis.groups import Group, groups
+from reworkkit.compute.diagnosis.hypotheses import Setting, catalogue, healthy_row, with_meters
+from reworkkit.compute.diagnosis.meter import meters_of
+from reworkkit.compute.diagnosis.points import Spots
+from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
+from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
+from reworkkit.compute.diagnosis.unpowered import Probing, scale
+from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.model.board import Board
+from reworkkit.model.diagnosis import Diagnosis
+from reworkkit.model.measuring import Reading
+from reworkkit.model.messages import Finding, Message, NotJudged, message
+from reworkkit.model.results import Circuit
+from reworkkit.model.vocabulary import Mode, ReadingForm, Severity
+
+CHECKS_AHEAD = 3
+_LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 0.3}
+"""How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
+SURE = 0.97
+"""Above this share of one fault no further check is proposed, unless it is the one that confirms."""
+
+
+class Stage(NamedTuple):
+    """What was powered when the readings were made: hold point, supply, limit, and the parts that were fitted."""
+
+    hold_point: str | None
+    supply: str | None
+    limit_a: float | None
+    fitted: frozenset[str] | None
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """The readings sorted: powered and unpowered ones in the circuit's terms, and those that cannot be used."""
+
+    powered: tuple[tuple[Reading, Taken], ...]
+    shown: tuple[tuple[Reading, Shown], ...]
+    unused: tuple[NotJudged, ...]
+
+
+def diagnose(
+    board: Board,
+    circuit: Circuit,
+    readings: Sequence[Reading],
+    stage: Stage,
+    priors: Priors | None = None,
+    how_long: Message | None = None,
+) -> Diagnosis:
+    """Return the diagnosis of one board from its readings at one powered stage.
+
+    Readings are in the order they were made; the newest of each point and mode counts. Nothing is raised for what is
+    not known: it is a question in `not_judged`.
+    """
+    if stage.supply is None or not circuit.elements:
+        return answer.not_enough(stage.hold_point, _why_not(circuit, stage))
+    dictionary = prepare(board, circuit, stage, priors)
+    if not dictionary.settled[0]:
+        return answer.not_enough(
+            stage.hold_point, [NotJudged((), message("diagnose-question"), message("diagnose-no-healthy"))]
+        )
+    engine, sorted_ = engine_of(board, circuit, dictionary, readings)
+    asked = [*sorted_.unused]
+    if not engine.powered and not engine.shown:
+        asked.append(
+            NotJudged((), message("diagnose-question"), message("diagnose-no-readings"), "reworkkit reading +5V 4.98V")
+        )
+        found: tuple[Group, ...] = ()
+    else:
+        found = groups(engine)
+    steps = next_checks(engine, board) if found else []
+    return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long)
+
+
+def prepare(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None = None) -> Dictionary:
+    """Return what every hypothesis predicts at a stage; independent of any reading."""
+    assert stage.supply is not None
+    setting = Setting(stage.supply, stage.limit_a, stage.fitted)
+    levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
+    return build(catalogue(circuit, setting, priors or shipped_priors(), _draw(circuit, setting), levels))
+
+
+def _draw(circuit: Circuit, setting: Setting) -> float:
+    elements = tuple(e for e in circuit.elements if e.kind != "supply" or e.ref == setting.supply)
+    template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
+    solution = solve(template, healthy_row(template, setting))
+    return float(abs(solution.current(setting.supply)[0])) if solution.settled[0] else 0.0
+
+
+def engine_of(
+    board: Board, circuit: Circuit, dictionary: Dictionary, readings: Sequence[Reading]
+) -> tuple[Engine, Sorted]:
+    """Return the engine with all usable readings in it, and how they were sorted."""
+    meters = meters_of(board.facts.bench)
+    sorted_ = sort_readings(board, circuit, dictionary, readings)
+    engine = Engine(dictionary, meters).with_powered(*(taken for _, taken in sorted_.powered))
+    for _, shown in sorted_.shown:
+        engine = engine.with_shown(shown)
+    return engine, sorted_
+
+
+def sort_readings(board: Board, circuit: Circuit, dictionary: Dictionary, readings: Sequence[Reading]) -> Sorted:
+    """Sort readings; of two at the same point in the same mode the later one counts."""
+    spots, unused = Spots(board, circuit), []
+    powered: dict[object, tuple[Reading, Taken]] = {}
+    shown: dict[object, tuple[Reading, Shown]] = {}
+    for reading in readings:
+        spot = spots.find(reading.point)
+        if spot is None or not knows(dictionary, spot):
+            unused.append(NotJudged((reading.point,), message("diagnose-question"), message("diagnose-point-unknown")))
+        elif reading.mode in (Mode.VOLTS, Mode.AMPS) and (reading.mode is Mode.AMPS) == spot.supply:
+            if reading.value is not None or reading.form is ReadingForm.JUMPS:
+                value = None if reading.value is None else (abs(reading.value) if spot.supply else reading.value)
+                value = -value if value is not None and reading.leads_swapped and not spot.supply else value
+                powered[spot.red, spot.black, spot.supply] = reading, Taken(spot, value)
+        elif reading.mode in (Mode.OHMS, Mode.CONTINUITY, Mode.DIODE) and reading.form is not ReadingForm.JUMPS:
+            mode = Mode.OHMS if reading.mode is Mode.CONTINUITY else reading.mode
+            if reading.form is ReadingForm.RISING:
+                unused.append(NotJudged((reading.point,), message("diagnose-question"), message("diagnose-rising")))
+                continue
+            probing = Probing(spot, mode, reading.leads_swapped)
+            shown[probing] = reading, Shown(probing, scale(mode, reading.value))
+    return Sorted(tuple(powered.values()), tuple(shown.values()), tuple(unused))
+
+
+def next_checks(engine: Engine, board: Board, most: int = CHECKS_AHEAD) -> list[Weighed]:
+    """Return the checks worth making next, best first."""
+    if float(engine.shares.max()) > SURE and (engine.shown or len(engine.powered) > 2):
+        return []
+    chosen = choose(engine, weigh(engine, candidates(engine, board)), most)
+    return chosen or choose(engine, weigh(engine, candidates(engine, board, anywhere=True)), most)
+
+
+def _why_not(circuit: Circuit, stage: Stage) -> list[NotJudged]:
+    if circuit.not_judged and not circuit.elements:
+        return list(circuit.not_judged)
+    because = message("diagnose-no-supply")
+    return [NotJudged((), message("diagnose-question"), because, '[supplies] "+12V" = "12 V, limit 0.5 A"')]
+
+
+def reading_twice(readings: Iterable[Reading]) -> list[Finding]:
+    """Return a finding for each point that was read twice, differently: that is asked about before anything else."""
+    seen: dict[tuple[object, ...], Reading] = {}
+    found = []
+    for reading in readings:
+        key = (reading.point, reading.mode, reading.leads_swapped, reading.hold_point)
+        before = seen.get(key)
+        seen[key] = reading
+        if before is None or before.value is None or reading.value is None:
+            continue
+        if abs(before.value - reading.value) > 0.03 * max(abs(before.value), abs(reading.value)) + 0.02:
+            told = message("diagnose-read-twice", point=reading.point, one=before.text, other=reading.text)
+            found.append(Finding(told, Severity.CHECK, (reading.point,)))
+    return found

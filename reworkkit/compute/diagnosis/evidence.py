@@ -1,0 +1,132 @@
+"""How well each cluster fits the readings made: powered volts and amps together, ohms and diode tests on their own."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.diagnosis.dictionary import UNSETTLED_SHARE, Dictionary
+from reworkkit.compute.diagnosis.meter import Meters
+from reworkkit.compute.diagnosis.points import End, Spot
+from reworkkit.compute.formulas.junction import Array, Rows
+
+FAR_SHARE = 0.05
+"""What a faulty board does far from where it should work is less certain: share of the way from the healthy state."""
+FLOOR_V, FLOOR_SHARE = 0.008, 0.004
+"""Least spread of a voltage that a model may claim: volts, and share of it."""
+FLOOR_A, FLOOR_A_SHARE = 0.0005, 0.02
+"""Least spread of the supply current, as above."""
+WANDERS, STANDS = 0.7, 0.02
+"""Chance that a display jumps at a board without, and with, a stable operating point."""
+
+
+class Taken(NamedTuple):
+    """A powered reading in the circuit's terms; `value` None where the display jumped."""
+
+    spot: Spot
+    value: float | None
+
+
+@dataclass(frozen=True)
+class View:
+    """Means, loadings (one more axis: factors) and own spreads of some points: (clusters, points)."""
+
+    mean: Array
+    loads: Array
+    own: Array
+
+    def part(self, clusters: Rows, points: Sequence[int] | slice) -> "View":
+        """Return the view of some clusters and points."""
+        return View(self.mean[clusters][:, points], self.loads[clusters][:, points], self.own[clusters][:, points])
+
+    def covariance(self) -> Array:
+        """Return the covariance matrices (clusters, points, points)."""
+        found = np.einsum("cik,cjk->cij", self.loads, self.loads)
+        spot = np.arange(self.mean.shape[1])
+        found[:, spot, spot] += self.own**2
+        return np.asarray(found)
+
+
+def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
+    """Return what every cluster predicts at some points, with the meter's errors: one gain for volts, one for amps."""
+    n = len(dictionary.states)
+    mean, loads = np.zeros((n, len(spots))), np.zeros((n, len(spots), dictionary.loads.shape[2] + 2))
+    own = np.zeros((n, len(spots)))
+    size = max(float(dictionary.states[0, : len(dictionary.template.nodes)].max(initial=1.0)), 1.0)
+    for j, spot in enumerate(spots):
+        if spot.supply:
+            sign = np.sign(dictionary.states[:, dictionary.supply])
+            mean[:, j] = np.abs(dictionary.states[:, dictionary.supply])
+            loads[:, j, :-2] = sign[:, None] * dictionary.loads[:, dictionary.supply]
+            loads[:, j, -1] = meters.amps.share * mean[:, j]
+            own[:, j] = np.hypot(meters.amps.fixed, FLOOR_A + FLOOR_A_SHARE * mean[:, j])
+            own[:, j] += FAR_SHARE * np.minimum(np.abs(mean[:, j] - mean[0, j]), mean[:, j])
+            own[~dictionary.settled, j] += UNSETTLED_SHARE * mean[~dictionary.settled, j] + 0.02
+            continue
+        for end, way in ((spot.red, 1.0), (spot.black, -1.0)):
+            place = unknown(dictionary, end)
+            if place is not None:
+                mean[:, j] += way * dictionary.states[:, place]
+                loads[:, j, :-2] += way * dictionary.loads[:, place]
+        loads[:, j, -2] = meters.volts.share * mean[:, j]
+        own[:, j] = np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j]))
+        own[:, j] += FAR_SHARE * np.abs(mean[:, j] - mean[0, j])
+        own[~dictionary.settled, j] += UNSETTLED_SHARE * size
+    return View(mean, loads, own)
+
+
+def unknown(dictionary: Dictionary, end: End) -> int | None:
+    """Return the unknown a probe touches: a regulator's pin itself, else its net; None for ground."""
+    if end.pin is not None and end.pin in dictionary.pins:
+        return dictionary.pins[end.pin]
+    place = dictionary.template.index.get(end.node)
+    return None if place is None or place == len(dictionary.template.nodes) else place
+
+
+def knows(dictionary: Dictionary, spot: Spot) -> bool:
+    """Return whether the compiled circuit has both ends of a point."""
+    return spot.supply or all(end.node in dictionary.template.index for end in (spot.red, spot.black))
+
+
+class Fit(NamedTuple):
+    """Logarithm of the likelihood and squared distance of each cluster."""
+
+    log: Array
+    distance: Array
+
+
+def fit(seen: View, values: Array) -> Fit:
+    """Return how well readings fit each cluster: a Gaussian of its mean and covariance."""
+    if not len(values):
+        return Fit(np.zeros(len(seen.mean)), np.zeros(len(seen.mean)))
+    covariance = seen.covariance()
+    off = values[None] - seen.mean
+    solved = np.linalg.solve(covariance, off[:, :, None])[:, :, 0]
+    distance = (off * solved).sum(axis=1)
+    _, log_size = np.linalg.slogdet(covariance)
+    return Fit(-0.5 * (distance + log_size + len(values) * np.log(2 * np.pi)), np.asarray(distance))
+
+
+def jumping(dictionary: Dictionary, count: int) -> Array:
+    """Return the logarithm of the chance that `count` displays jumped."""
+    return np.asarray(count * np.log(np.where(dictionary.settled, STANDS, WANDERS)))
+
+
+class Forecast(NamedTuple):
+    """Mean and spread of each candidate point under each cluster, given the readings made."""
+
+    mean: Array
+    spread: Array
+
+
+def forecast(made: View, values: Array, other: View) -> Forecast:
+    """Return what each cluster forecasts at further points, given the readings already made."""
+    spread = (other.loads**2).sum(axis=2) + other.own**2
+    if not len(values):
+        return Forecast(other.mean, np.sqrt(spread))
+    cross = np.einsum("cjk,cik->cji", other.loads, made.loads)
+    gain = np.linalg.solve(made.covariance(), cross.transpose(0, 2, 1)).transpose(0, 2, 1)
+    mean = other.mean + np.einsum("cji,ci->cj", gain, values[None] - made.mean)
+    spread = spread - np.einsum("cji,cji->cj", gain, cross)
+    return Forecast(np.asarray(mean), np.sqrt(np.maximum(spread, other.own**2)))

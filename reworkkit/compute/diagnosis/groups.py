@@ -1,0 +1,86 @@
+"""Faults that no voltage at any reachable point, nor the supply current, can tell apart."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.diagnosis import evidence
+from reworkkit.compute.diagnosis.engine import Engine
+from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
+from reworkkit.compute.formulas.junction import Array, Rows
+
+APART = 1.35
+"""Distance in true spreads at which every fourth board would be taken for the other fault."""
+NEAR = APART / 1.5
+"""The same in widened spreads."""
+_VALUES = (frozenset(("value", "decade_high", "decade_low")), frozenset(("wrong_variant", "wrong_output")))
+SHOWN_LEAST, SHOWN_MOST = 0.002, 40
+RULED_OUT = 0.04
+"""A fault whose fit to the readings made is below this share of its group's best is out of the group."""
+
+
+class Group(NamedTuple):
+    """Hypotheses of one group, likeliest first; `alike` also holds those that ohms or diode tests have ruled out."""
+
+    members: tuple[int, ...]
+    alike: tuple[int, ...]
+    share: float
+
+
+def all_points(engine: Engine) -> list[Spot]:
+    """Return every net against ground and the supply current."""
+    template = engine.dictionary.template
+    ground = End(template.ground)
+    nets = [Spot(node, End(node), ground) for node in template.nodes]
+    return [*nets, Spot(SUPPLY, End(""), End(""), True)]
+
+
+def groups(engine: Engine) -> tuple[Group, ...]:
+    """Return the groups of the hypotheses that still count, the likeliest first."""
+    shares = engine.shares
+    left = [n for n in engine.ranked[:SHOWN_MOST] if shares[n] > SHOWN_LEAST]
+    everywhere = evidence.view(engine.dictionary, all_points(engine), engine.meters)
+    found = []
+    while left:
+        leader, rest = left[0], left[1:]
+        alike = [
+            leader,
+            *(n for n in rest if _one_look(engine, leader, n) or distance(engine, everywhere, leader, n) < NEAR),
+        ]
+        members = [n for n in alike if _fits_as_well(engine, n, leader)]
+        found.append(Group(tuple(members), tuple(alike), float(shares[members].sum())))
+        left = [n for n in left if n not in members]
+    return tuple(sorted(found, key=lambda group: -group.share))
+
+
+def _one_look(engine: Engine, one: int, other: int) -> bool:
+    """Return whether both say that one part has not its own value: what it is, the part itself tells."""
+    mine, theirs = (engine.dictionary.catalogue.hypotheses[n].fault for n in (one, other))
+    return mine.ref == theirs.ref and any({mine.kind, theirs.kind} <= family for family in _VALUES)
+
+
+def _fits_as_well(engine: Engine, one: int, leader: int) -> bool:
+    hypotheses = engine.dictionary.catalogue.hypotheses
+    ratio = engine.shares[one] / hypotheses[one].prior / (engine.shares[leader] / hypotheses[leader].prior)
+    return bool(ratio > RULED_OUT)
+
+
+def distance(engine: Engine, everywhere: evidence.View, one: int, other: int) -> float:
+    """Return how far apart two hypotheses are at their likely sizes, over all points, in widened spreads."""
+    mine, theirs = _likely(engine, one), _likely(engine, other)
+    pairs = np.array([(a, b) for a in mine for b in theirs])
+    off = everywhere.mean[pairs[:, 0]] - everywhere.mean[pairs[:, 1]]
+    middle = (_covariance(everywhere, pairs[:, 0]) + _covariance(everywhere, pairs[:, 1])) / 2
+    solved = np.linalg.solve(middle, off[:, :, None])[:, :, 0]
+    return float(np.sqrt(np.maximum((off * solved).sum(axis=1), 0.0).min()))
+
+
+def _likely(engine: Engine, hypothesis: int) -> Rows:
+    mine = np.flatnonzero(engine.dictionary.owner == hypothesis)
+    shares = engine.clusters[mine]
+    order = np.argsort(-shares, kind="stable")[:3]
+    return np.asarray(mine[order][shares[order] >= 0.1 * shares.max()])
+
+
+def _covariance(view: evidence.View, clusters: Rows) -> Array:
+    return evidence.View(view.mean[clusters], view.loads[clusters], view.own[clusters]).covariance()

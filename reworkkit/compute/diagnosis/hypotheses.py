@@ -1,0 +1,352 @@
+"""Every single fault that is considered, as a change of parameters of one compiled circuit."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from reworkkit.compute.diagnosis.priors import Priors
+from reworkkit.compute.formulas.junction import Array
+from reworkkit.compute.formulas.network import Template, compile_circuit
+from reworkkit.model.designator import natural_key
+from reworkkit.model.diagnosis import Fault
+from reworkkit.model.messages import Message, message
+from reworkkit.model.results import Circuit, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+METER_OHM = 1e7
+"""Input resistance of a hand meter in volts."""
+_SERIES = frozenset(("fuse", "inductor", "link"))
+_JUNCTIONS = frozenset(("diode", "schottky", "led", "zener", "tvs"))
+_REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
+_MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
+_BIPOLAR = frozenset(("npn", "pnp"))
+HEALTHY = Fault("", "none", (), message("fault-none"))
+_OPEN_OHM = 1e12
+
+Change = tuple[int, float]
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One fault, its weight against a healthy board, and its sizes: (share, changes of columns) each."""
+
+    fault: Fault
+    prior: float
+    sizes: tuple[tuple[float, tuple[Change, ...]], ...]
+    continuous: bool = False
+
+
+class Setting(NamedTuple):
+    """Which supply is on, its limit, and which parts are fitted (None: all)."""
+
+    supply: str
+    limit_a: float | None
+    fitted: frozenset[str] | None
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """The compiled circuit, the row of the healthy board powered and unpowered, and all hypotheses, healthy first."""
+
+    template: Template
+    setting: Setting
+    healthy: Array
+    hypotheses: tuple[Hypothesis, ...]
+    rails: frozenset[str] = frozenset()
+    rail_volts: dict[str, float] = field(default_factory=dict)
+    levels: dict[str, float] = field(default_factory=dict)
+    """How far the pins of a chip may hold their nets, as a share of its supply; by designator."""
+    unknown: frozenset[str] = frozenset()
+    """Nets at parts whose behaviour is not known: they may be anywhere."""
+
+
+def catalogue(
+    circuit: Circuit, setting: Setting, priors: Priors, draw_a: float, levels: dict[str, float] | None = None
+) -> Catalogue:
+    """Return the catalogue of a circuit. `draw_a` is what the healthy board draws, for supply limits set too low."""
+    elements = [one for one in circuit.elements if one.kind != "supply" or one.ref == setting.supply]
+    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit) if net != setting.supply]
+    lean = Circuit(circuit.nodes, (*elements, *fed), circuit.ground)
+    template = compile_circuit(lean, _pairs(circuit, lean))
+    healthy = healthy_row(template, setting)
+    maker = _Maker(template, setting, priors, healthy, draw_a, dict(_places(circuit)))
+    found = (Hypothesis(HEALTHY, 1.0, ((1.0, ()),)), *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)))
+    rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
+    volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
+    return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, _unknown_nets(circuit, setting))
+
+
+def with_meters(template: Template) -> Template:
+    """Return the template with a meter's input resistance from every node to ground: every point is measured."""
+    ohm = Band(METER_OHM, METER_OHM, METER_OHM, "ohm", BandBasis.TABLE)
+    meters = tuple(Element("resistor", "", (node, template.ground), {"resistance": ohm}) for node in template.nodes)
+    return compile_circuit(Circuit(template.nodes, (*template.elements, *meters), template.ground))
+
+
+def healthy_row(template: Template, setting: Setting) -> Array:
+    """Return the row of the healthy board with the supply on."""
+    row = template.powered(setting.supply)
+    if setting.fitted is not None:
+        row = template.with_fitted(row, setting.fitted)
+    if setting.limit_a is not None:
+        row[template.columns(setting.supply, "limit", ["supply"])] = setting.limit_a
+    return row
+
+
+def _unknown_nets(circuit: Circuit, setting: Setting) -> frozenset[str]:
+    """Return the nets at parts, or ends of parts, whose behaviour no element of the circuit describes."""
+    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
+    there = setting.fitted
+    strange = [e for e in circuit.elements if e.kind == "unmodelled" and (there is None or e.ref in there)]
+    return frozenset(node for e in strange for node in e.nodes if (e.ref, node) not in described)
+
+
+def _places(circuit: Circuit) -> Iterator[tuple[frozenset[str], str]]:
+    for one, other, where in circuit.bridges:
+        yield frozenset((one, other)), where
+
+
+def _plugged_rails(circuit: Circuit) -> list[str]:
+    """Return the positive rails that a connector reaches: something plugged in may feed them."""
+    rails = {e.nodes[0] for e in circuit.elements if e.kind == "rail" and (e.parameters["volts"].nominal or 0) > 0}
+    outside = {e.nodes[0] for e in circuit.elements if e.kind == "external"}
+    return sorted(rails & outside, key=natural_key)
+
+
+def _fed(net: str, ground: str) -> Element:
+    figures = {"volts": (5.0, "V"), "limit": (0.5, "A"), "resistance": (0.5, "ohm")}
+    parameters = {name: Band(v, v, v, unit, BandBasis.TABLE) for name, (v, unit) in figures.items()}
+    return Element("supply", f"plug {net}", (net, ground), parameters)
+
+
+def _pairs(circuit: Circuit, lean: Circuit) -> list[tuple[str, str]]:
+    """Return the pairs of nodes that a fault may join: neighbouring lands, and parts that may be shorted."""
+    known = {node for element in lean.elements if element.kind != "external" for node in element.nodes}
+    known.add(circuit.ground or "")
+    pairs = [(one, other) for one, other, _ in circuit.bridges if {one, other} <= known]
+    for e in lean.elements:
+        if e.kind in _JUNCTIONS or e.kind in ("tvs_two_way", "load", "ic", *_REGULATORS):
+            pairs.append((e.nodes[0], e.nodes[1]))
+        elif e.kind in _MOSFETS or e.kind in _BIPOLAR:
+            drain, gate, source = e.nodes
+            pairs += [(drain, source), (gate, source), (gate, drain)]
+    unique = {frozenset(pair): pair for pair in pairs if pair[0] != pair[1]}
+    return list(unique.values())
+
+
+class _Maker:
+    """Makes the hypotheses of one template."""
+
+    def __init__(
+        self,
+        template: Template,
+        setting: Setting,
+        priors: Priors,
+        healthy: Array,
+        draw_a: float,
+        places: dict[frozenset[str], str],
+    ) -> None:
+        self.template, self.setting, self.priors = template, setting, priors
+        self.healthy, self.draw_a, self.places = healthy, draw_a, places
+
+    def all(self) -> Iterator[Hypothesis]:
+        """Yield the hypotheses of every fitted element, of neighbouring lands, and of the supply."""
+        done: set[tuple[str, str]] = set()
+        for n, element in enumerate(self.template.elements):
+            for one in self._of(n, element):
+                if (one.fault.ref, one.fault.kind) not in done and one.prior > 0:
+                    done.add((one.fault.ref, one.fault.kind))
+                    yield one
+
+    def _of(self, n: int, element: Element) -> Iterable[Hypothesis]:
+        kind = element.kind
+        if kind == "supply":
+            return self._supply(n, element) if element.ref == self.setting.supply else self._plug(n, element)
+        if kind == "bridge":
+            return self._bridge(n, element)
+        if not self.healthy[self.template.column[n, "fitted"]]:
+            return ()
+        if kind in _JUNCTIONS:
+            return self._junction(n, element)
+        if kind in _REGULATORS:
+            return self._regulator(n, element)
+        if kind in _MOSFETS or kind in _BIPOLAR:
+            return self._mosfet(n, element) if kind in _MOSFETS else self._bipolar(n, element)
+        simple = {
+            "resistor": self._resistor,
+            "capacitor": self._capacitor,
+            "capacitor_polarised": self._capacitor,
+            "load": self._load,
+            "ic": self._chip,
+            "switch": self._switch,
+            "tvs_two_way": self._two_way,
+            **dict.fromkeys(_SERIES, self._series),
+        }
+        return simple[kind](n, element) if kind in simple else ()
+
+    def _column(self, n: int, name: str) -> int:
+        return self.template.column[n, name]
+
+    def _hypothesis(
+        self,
+        key: str,
+        element: Element,
+        nets: tuple[str, ...],
+        sizes: Iterable[tuple[Change, ...]],
+        kind: str | None = None,
+        ref: str | None = None,
+        continuous: bool = True,
+    ) -> Iterator[Hypothesis]:
+        found = tuple(sizes)
+        name = ref or element.ref or element.nodes[0]
+        row = self.priors.row(key)
+        kind = kind or row.kind
+        if found and row.share > 0:
+            fault = Fault(name, kind, tuple(dict.fromkeys(nets)), _words(kind, name, element, nets))
+            share = 1 / len(found)
+            prior = row.share * self.priors.factor(element.ref, kind)
+            yield Hypothesis(fault, prior, tuple((share, one) for one in found), continuous and len(found) > 1)
+
+    def _sized(self, key: str, n: int, name: str, element: Element, factor: bool = False) -> Iterator[Hypothesis]:
+        """Yield a fault that gives a figure other values: those of the table, or factors on its own."""
+        column = self._column(n, name)
+        own = self.healthy[column] if factor else 1.0
+        sizes = [((column, size * own),) for size in self.priors.row(key).sizes]
+        yield from self._hypothesis(key, element, element.nodes, sizes)
+
+    def _set(self, key: str, n: int, element: Element, name: str, value: float) -> Iterator[Hypothesis]:
+        yield from self._hypothesis(key, element, element.nodes, [((self._column(n, name), value),)])
+
+    def _short(self, key: str, element: Element, nets: tuple[str, str]) -> Iterator[Hypothesis]:
+        column = self.template.bridge(*nets)
+        if column is not None:
+            sizes = [((column, 1 / ohm),) for ohm in self.priors.row(key).sizes]
+            yield from self._hypothesis(key, element, nets, sizes)
+
+    def _open(self, key: str, element: Element) -> Iterator[Hypothesis]:
+        """Yield a part that is not there; all elements of the part go together."""
+        columns = [c for c in self.template.columns(element.ref, "fitted") if self.healthy[c]]
+        yield from self._hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)])
+
+    def _resistor(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        if not element.ref:
+            return
+        ohm, column = self.healthy[self._column(n, "resistance")], self._column(n, "resistance")
+        yield from self._open("part_open", element)
+        short = [((column, size),) for size in self.priors.row("part_shorted").sizes if size < 0.3 * ohm]
+        yield from self._hypothesis("part_shorted", element, element.nodes, short)
+        for key, factor in (("resistor_decade_high", 10.0), ("resistor_decade_low", 0.1)):
+            yield from self._set(key, n, element, "resistance", ohm * factor)
+        yield from self._sized("resistor_value", n, "resistance", element, factor=True)
+
+    def _series(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._open("fuse_open" if element.kind == "fuse" else "part_open", element)
+        yield from self._sized("joint_resistance", n, "resistance", element)
+
+    def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._set("switch_closed", n, element, "resistance", 0.05)
+
+    def _capacitor(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._open("part_open", element)
+        yield from self._sized("capacitor_shorted", n, "leakage", element)
+        if element.kind == "capacitor_polarised":
+            yield from self._sized("capacitor_reversed", n, "leakage", element)
+        else:
+            yield from self._sized("capacitor_leaks", n, "leakage", element)
+
+    def _junction(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        led = element.kind == "led"
+        yield from self._open("part_open", element)
+        yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
+        yield from self._short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+        if element.kind in ("diode", "schottky", "led"):
+            own, column = self.healthy[self._column(n, "forward")], self._column(n, "forward")
+            key = "led_type" if led else "junction_type"
+            other = [((column, size),) for size in self.priors.row(key).sizes if abs(size - own) > 0.12]
+            yield from self._hypothesis(key, element, element.nodes, other)
+        else:
+            yield from self._sized("breakdown_type", n, "breakdown", element, factor=True)
+
+    def _two_way(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._open("part_open", element)
+        yield from self._short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+
+    def _regulator(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        entry, out, common, _ = element.nodes
+        for key, pin, net in (
+            ("regulator_common_open", "pin_common", common),
+            ("regulator_in_open", "pin_in", entry),
+            ("regulator_out_open", "pin_out", out),
+        ):
+            kind = "adjust_open" if pin == "pin_common" and net != self.template.ground else None
+            if element.kind == "follower":
+                kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
+            yield from self._hypothesis(key, element, (net,), [((self._column(n, pin), 0.0),)], kind=kind)
+        yield from self._open("regulator_open", element)
+        if element.kind == "follower":
+            return
+        column = self._column(n, "volts")
+        own = self.healthy[column]
+        variants = [((column, v),) for v in self.priors.row("regulator_variant").sizes if abs(v - own) > 0.05 * own]
+        yield from self._hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
+        yield from self._sized("regulator_value", n, "volts", element, factor=True)
+        if element.kind == "regulator":
+            yield from self._short("regulator_shorted", element, (entry, out))
+
+    def _mosfet(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        drain, gate, source = element.nodes
+        yield from self._open("mosfet_open", element)
+        yield from self._hypothesis("gate_open", element, (gate,), [((self._column(n, "threshold"), 1e3),)])
+        yield from self._short("mosfet_shorted", element, (drain, source))
+        yield from self._short("gate_shorted", element, (gate, source))
+        yield from self._short("gate_to_drain", element, (gate, drain))
+
+    def _bipolar(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        collector, base, emitter = element.nodes
+        yield from self._open("bipolar_open", element)
+        yield from self._hypothesis("collector_open", element, (collector,), [((self._column(n, "gain"), 1e-3),)])
+        yield from self._short("bipolar_shorted", element, (collector, emitter))
+        yield from self._short("base_to_emitter", element, (base, emitter))
+        yield from self._short("base_to_collector", element, (base, collector))
+
+    def _load(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from (
+            self._open("chip_open", element) if element.ref else self._set("chip_open", n, element, "fitted", 0.0)
+        )
+        yield from self._sized("load_more", n, "current", element, factor=True)
+        yield from self._short("load_shorted", element, (element.nodes[0], element.nodes[1]))
+
+    def _chip(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._open("chip_open", element)
+        yield from self._short("load_shorted", element, (element.nodes[0], element.nodes[1]))
+
+    def _bridge(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        where = self.places.get(frozenset(element.nodes))
+        if where:
+            column = self._column(n, "conductance")
+            sizes = [((column, 1 / ohm),) for ohm in self.priors.row("bridge").sizes]
+            name = f"{element.nodes[0]} to {element.nodes[1]}"
+            yield from self._hypothesis("bridge", element, (*element.nodes, where), sizes, ref=name)
+
+    def _plug(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        off = [(c, 0.0) for c in self.template.columns(self.setting.supply, "fitted", ["supply"])]
+        net = element.nodes[0]
+        sizes = [((self._column(n, "fitted"), 1.0), (self._column(n, "volts"), v), *off) for v in (3.3, 5.0)]
+        yield from self._hypothesis("back_feed", element, (net,), sizes, ref=net, continuous=False)
+
+    def _supply(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        yield from self._set("supply_off", n, element, "fitted", 0.0)
+        yield from self._set("supply_swapped", n, element, "turned", 1.0)
+        yield from self._sized("supply_value", n, "volts", element, factor=True)
+        limit = self._column(n, "limit")
+        shares = self.priors.row("supply_limit").sizes if self.draw_a > 1e-3 else ()
+        yield from self._hypothesis(
+            "supply_limit", element, element.nodes, [((limit, max(s * self.draw_a, 1e-4)),) for s in shares]
+        )
+
+
+def _words(kind: str, name: str, element: Element, nets: tuple[str, ...]) -> Message:
+    """Return the words of a fault; bridges name the place."""
+    where = nets[2] if kind == "bridge" else ""
+    return message("fault-" + kind.replace("_", "-"), ref=name, where=where)

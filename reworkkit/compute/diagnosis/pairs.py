@@ -1,0 +1,78 @@
+"""Two faults at once, tried only where no single fault fits: leads for repair and repeat, never a verdict."""
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.diagnosis.dictionary import build
+from reworkkit.compute.diagnosis.engine import Engine
+from reworkkit.compute.diagnosis.hypotheses import HEALTHY, Change, Hypothesis
+from reworkkit.compute.diagnosis.reasoning import smallest_sets
+
+FIRSTS, SECONDS_SIZES = 5, 2
+LEADS = 8
+NONE_FITS_SHARE = 0.2
+"""Where no single fault fits, no lead is given more than this share: the cause may be on no list."""
+
+
+class Leads(NamedTuple):
+    """Hypotheses to look at first with their shares, and the pair that fits all readings together, if one does."""
+
+    singles: tuple[tuple[int, float], ...]
+    pair: tuple[int, int] | None
+
+
+def leads(engine: Engine) -> Leads:
+    """Return where to look when no single fault fits: members of pairs that fit, else the nearest single faults."""
+    nearest = [(n, NONE_FITS_SHARE * float(engine.shares[n])) for n in engine.ranked[:LEADS] if n]
+    if len(engine.values) < 3:
+        return Leads(tuple(nearest), None)
+    pairs = _pairs(engine)
+    old = engine.dictionary.catalogue
+    hypotheses = (Hypothesis(HEALTHY, 1e-12, ((1.0, ()),)), *(_joined(engine, pair) for pair in pairs))
+    both = Engine(build(replace(old, hypotheses=hypotheses)), engine.meters)
+    both = both.with_powered(*engine.powered)
+    for shown in engine.shown:
+        both = both.with_shown(shown)
+    if both.misfit(range(1, len(hypotheses))):
+        return Leads(tuple(nearest), None)
+    shares: dict[int, float] = {}
+    for place, pair in enumerate(pairs, start=1):
+        for number in pair:
+            shares[number] = shares.get(number, 0.0) + float(both.shares[place]) / 2
+    order = sorted(shares, key=lambda n: -shares[n])[:LEADS]
+    winner = pairs[next(n for n in both.ranked if n) - 1]
+    return Leads(tuple((n, NONE_FITS_SHARE * shares[n]) for n in order), winner)
+
+
+def _pairs(engine: Engine) -> list[tuple[int, int]]:
+    """Return the best single faults, each with every other fault; no two faults of one part."""
+    hypotheses = engine.dictionary.catalogue.hypotheses
+    best = {n: engine.best_cluster(n) for n in range(1, len(hypotheses))}
+    order = sorted(best, key=lambda n: float(engine.fit.distance[best[n]]))
+    firsts: list[int] = []
+    for n in order:
+        if hypotheses[n].fault.ref not in {hypotheses[k].fault.ref for k in firsts}:
+            firsts.append(n)
+        if len(firsts) == FIRSTS:
+            break
+    found: dict[frozenset[int], tuple[int, int]] = {}
+    for first in firsts:
+        others = [n for n in best if hypotheses[n].fault.ref != hypotheses[first].fault.ref]
+        for group in smallest_sets(others, lambda one: len(one) == 1, 1):
+            pair = (first, *group)
+            found.setdefault(frozenset(pair), (pair[0], pair[1]))
+    return list(found.values())
+
+
+def _joined(engine: Engine, pair: tuple[int, int]) -> Hypothesis:
+    """Return both faults as one hypothesis: the first at the size that fits best, the second at its likeliest ones."""
+    hypotheses = engine.dictionary.catalogue.hypotheses
+    first, second = hypotheses[pair[0]], hypotheses[pair[1]]
+    start = int(np.searchsorted(engine.dictionary.owner, pair[0]))
+    size = first.sizes[engine.best_cluster(pair[0]) - start][1]
+    step = max(1, len(second.sizes) // SECONDS_SIZES)
+    seconds: list[tuple[Change, ...]] = [changes for _, changes in second.sizes[step // 2 :: step]]
+    both = tuple((1 / len(seconds), (*size, *changes)) for changes in seconds)
+    return Hypothesis(HEALTHY, first.prior * second.prior, both)

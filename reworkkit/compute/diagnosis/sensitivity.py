@@ -1,0 +1,107 @@
+"""How an operating point moves with each tolerance: one linear solve a board, for many boards at once."""
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import Array
+from reworkkit.compute.formulas.network import Template
+from reworkkit.compute.formulas.network.equations import Equations
+
+ROWS_AT_ONCE = 256
+STEP = 0.1
+"""Part of a spread that a figure is moved by to find its slope."""
+_SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
+NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
+
+
+def loose_columns(template: Template, row: Array) -> list[int]:
+    """Return the columns of figures that have a tolerance and whose element is fitted in `row`."""
+    there = {p.element: row[n] for n, p in enumerate(template.parameters) if p.name == "fitted"}
+    return [
+        n
+        for n, p in enumerate(template.parameters)
+        if p.low < p.high and p.name not in NOT_A_TOLERANCE and there[p.element] > 0
+    ]
+
+
+def spreads(template: Template, columns: list[int], rows: Array) -> Array:
+    """Return one standard deviation of each column in each row: a quarter of its band, in proportion to its figure."""
+    sigma = np.array([(template.parameters[n].high - template.parameters[n].low) / 4 for n in columns])
+    nominal = np.array([abs(template.parameters[n].nominal) for n in columns])
+    scale = np.abs(rows[:, columns]) / np.where(nominal > 0, nominal, 1.0)
+    scaled = sigma * np.where(nominal > 0, scale, 1.0)
+    return np.asarray(np.minimum(scaled, 0.45 * np.maximum(np.abs(rows[:, columns]), 1e-12)))
+
+
+def loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:
+    """Return how far each unknown moves: (rows, unknowns, columns and then held nodes).
+
+    One column for a standard deviation of each loose figure; one for each node of `held` that something outside the
+    model moves by one volt.
+    """
+    parts = [
+        _loadings(template, columns, rows[first : first + ROWS_AT_ONCE], states[first : first + ROWS_AT_ONCE], held)
+        for first in range(0, len(rows), ROWS_AT_ONCE)
+    ]
+    return np.concatenate(parts)
+
+
+def _loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:
+    equations = Equations(template, rows)
+    _, slopes = equations.evaluate(states)
+    pushed = np.zeros((len(rows), states.shape[1], len(columns) + len(held)))
+    for k, node in enumerate(held):
+        pushed[:, node, len(columns) + k] = -1.0
+    sigma = spreads(template, columns, rows)
+    by_element: dict[int, list[int]] = {}
+    for k, column in enumerate(columns):
+        by_element.setdefault(template.parameters[column].element, []).append(k)
+    for element, which in by_element.items():
+        _push(template, equations, element, which, columns, rows, states, sigma, pushed)
+    try:
+        moved = -np.linalg.solve(slopes, pushed)
+    except np.linalg.LinAlgError:
+        moved = -np.linalg.solve(slopes + 1e-9 * np.eye(slopes.shape[1]), pushed)
+    for k, node in enumerate(held):
+        own = moved[:, node, len(columns) + k].copy()
+        moved[:, :, len(columns) + k] /= np.where(np.abs(own) > 1e-9, own, np.inf)[:, None]
+    return np.asarray(moved)
+
+
+def _push(
+    template: Template,
+    whole: Equations,
+    element: int,
+    which: list[int],
+    columns: list[int],
+    rows: Array,
+    states: Array,
+    sigma: Array,
+    pushed: Array,
+) -> None:
+    """Add what one element's equations lose when each of its loose figures moves by one standard deviation."""
+    small, own, places = _alone(template, whole, element)
+    mine = rows[:, own]
+    unknowns = states[:, places]
+    for k in which:
+        at = own.index(columns[k])
+        up, down = mine.copy(), mine.copy()
+        up[:, at] += STEP * sigma[:, k]
+        down[:, at] -= STEP * sigma[:, k]
+        high, _ = Equations(small, up).evaluate(unknowns, slopes=False)
+        low, _ = Equations(small, down).evaluate(unknowns, slopes=False)
+        pushed[:, places, k] += (high - low) / (2 * STEP)
+
+
+def _alone(template: Template, whole: Equations, element: int) -> tuple[Template, list[int], list[int]]:
+    """Return a template of one element, its columns, and where its unknowns lie among those of the whole."""
+    own = [n for n, p in enumerate(template.parameters) if p.element == element]
+    one = template.elements[element]
+    nodes = tuple(dict.fromkeys(node for node in one.nodes if node != template.ground))
+    parameters = tuple(template.parameters[n]._replace(element=0) for n in own)
+    small = Template(nodes, template.ground, (one,), parameters)
+    places = [template.index[node] for node in nodes]
+    inner = [
+        whole.inner[element, pin] - 1 for pin in ("pin_in", "pin_out", "pin_common") if (element, pin) in whole.inner
+    ]
+    source = [whole.unknowns.nodes + whole.sources[element]] if element in whole.sources else []
+    return small, own, [*places, *inner, *source]

@@ -1,0 +1,133 @@
+"""`diagnose`: the readings of one powered stage, and which faults explain all of them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reworkkit.model.answer import Answer
+from reworkkit.model.job import Situation
+from reworkkit.model.measuring import Reading
+from reworkkit.model.messages import Finding, Message, message
+from reworkkit.model.vocabulary import Basis, JointState, Mode, PartState, Place, Severity
+from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.places import find_target
+from reworkkit.pipeline.work import Work
+
+if TYPE_CHECKING:
+    from reworkkit.compute.diagnosis import Stage
+    from reworkkit.model.diagnosis import Diagnosis
+
+_UNDER_POWER = (Mode.VOLTS, Mode.AMPS)
+POWERED_LEAST_V = 0.1
+"""A reading in volts without a hold point below this is a "volts first" check of the board that is off."""
+
+
+def diagnose(request: Request) -> "Answer[Diagnosis]":
+    """Return which faults explain the readings of the stage that was powered last, and what to measure next."""
+    work = open_work(request)
+    target = find_target(request.target, Path.cwd())
+    situation = _with_readings(work, target)
+    result = diagnosis_of(Work(work.board, situation), target)
+    return Answer(work.board, situation, result, request.target)
+
+
+def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
+    """Return the diagnosis of a situation's readings; `target` is the board folder, for its own table of priors."""
+    from reworkkit import tables
+    from reworkkit.compute import diagnosis
+
+    fresh, stale = _fresh(work.situation)
+    name = _stage_name(work, fresh)
+    used = [reading for reading in fresh if _of_stage(reading, name)]
+    folder = target if target is not None and target.is_dir() else None
+    priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
+    found = diagnosis.diagnose(work.board, work.circuit, used, _stage(work, name), priors, _how_long(used))
+    told = (*diagnosis.reading_twice(used), *stale, *found.findings)
+    return replace(found, findings=told)
+
+
+def page_diagnosis(work: Work, target: Path) -> "Diagnosis | None":
+    """Return the diagnosis for the page; None where nothing was measured under power."""
+    situation = _with_readings(work, target)
+    if not any(one.mode in _UNDER_POWER and one.hold_point for one in situation.readings):
+        return None
+    return diagnosis_of(Work(work.board, situation), target)
+
+
+def _with_readings(work: Work, target: Path) -> Situation:
+    """Return the situation with the rows of readings.csv where there is no job, in their order."""
+    situation = work.situation
+    if situation.basis is Basis.JOB or not target.is_dir():
+        return situation
+    from reworkkit.read.folder import LIST_SUFFIXES
+    from reworkkit.read.readings import read_readings
+
+    named = work.board.facts.files.readings
+    names = (named,) if named else tuple(f"readings{suffix}" for suffix in LIST_SUFFIXES)
+    found = next((one for one in names if (target / one).is_file()), None)
+    if found is None:
+        return situation
+    rows = read_readings(target / found, found).readings
+    return replace(situation, readings=tuple(reading for copy, reading in rows if copy in (0, situation.copy)))
+
+
+def _fresh(situation: Situation) -> tuple[list[Reading], list[Finding]]:
+    """Return the readings since the last change of any part, and a finding for those before it."""
+    changes = {ref: state.changed for ref, state in situation.states.items() if state.changed}
+    if not changes:
+        return list(situation.readings), []
+    ref, last = max(changes.items(), key=lambda item: item[1])
+    fresh = [reading for reading in situation.readings if (reading.event or 0) > last]
+    old = len(situation.readings) - len(fresh)
+    told = message("diagnose-stale", count=old, ref=ref)
+    return fresh, [Finding(told, Severity.NOTE, (ref,))] if old else []
+
+
+def _stage_name(work: Work, readings: Sequence[Reading]) -> str | None:
+    """Return the hold point that was powered last, or the only one there is."""
+    named = [reading.hold_point for reading in readings if reading.hold_point and reading.mode in _UNDER_POWER]
+    if named:
+        return named[-1]
+    points = work.board.facts.hold_points
+    return points[0].name if len(points) == 1 else None
+
+
+def _of_stage(reading: Reading, name: str | None) -> bool:
+    if reading.mode not in _UNDER_POWER:
+        return True
+    if reading.hold_point is None:
+        return reading.mode is Mode.AMPS or reading.value is None or abs(reading.value) > POWERED_LEAST_V
+    return name is not None and reading.hold_point.casefold() == name.casefold()
+
+
+def _stage(work: Work, name: str | None) -> "Stage":
+    from reworkkit.compute.diagnosis import Stage
+
+    facts = work.board.facts
+    point = next((one for one in facts.hold_points if name and one.name.casefold() == name.casefold()), None)
+    supply = (point.supply if point else None) or next(iter(facts.supplies), None)
+    stated = facts.supplies.get(supply or "")
+    limit = (point.limit if point else None) or (stated.limit if stated else None)
+    fitted = _connected(work) if work.situation.looked else None
+    known = supply if stated is not None and stated.volts is not None else None
+    return Stage(point.name if point else name, known, float(limit.value) if limit else None, fitted)
+
+
+def _connected(work: Work) -> frozenset[str]:
+    """Return the places where something is connected, be it the right part or not: a wrong part carries current too."""
+    return frozenset(
+        ref
+        for ref, state in work.situation.states.items()
+        if ref in work.board.parts
+        and (
+            (state.place is Place.FITTED and state.joint is not JointState.LEG_LIFTED)
+            or state.part is PartState.TEMPORARY_LINK
+        )
+    )
+
+
+def _how_long(readings: Sequence[Reading]) -> Message | None:
+    """Return what the log says of how long the board was powered so: how many powered readings it stood through."""
+    count = sum(reading.mode in _UNDER_POWER for reading in readings)
+    return message("diagnose-how-long", count=count) if count and any(r.event for r in readings) else None
