@@ -92,12 +92,12 @@ def print_plan(answer: "Answer[Plan]", language: str) -> None:
 
 def print_why(answer: "Answer[Plan]", ref: str, language: str) -> None:
     """Print why a part stands where it does in the work order."""
-    plan_text.print_why(Report(language), answer, ref)
+    plan_text.print_why(Report(language, named=answer.named), answer, ref)
 
 
 def print_what_if(answer: "Answer[tuple[Plan, Plan]]", language: str) -> None:
     """Print what one more rule would change."""
-    plan_text.print_what_if(Report(language), *answer.result)
+    plan_text.print_what_if(Report(language, named=answer.named), *answer.result)
 
 
 def sheet_html(source: "SheetSource", language: str) -> str:

@@ -106,6 +106,7 @@ def print_why(report: Report, answer: Answer[Plan], ref: str) -> None:
     for conflict in plan.conflicts:
         if any(ref in (first.partition(":")[2], second.partition(":")[2]) for first, second, _ in conflict.ring):
             _print_conflict(report, conflict)
+    report.next_command("reworkkit plan")
 
 
 def print_what_if(report: Report, before: Plan, after: Plan) -> None:
@@ -121,3 +122,4 @@ def print_what_if(report: Report, before: Plan, after: Plan) -> None:
         if conflict not in before.conflicts:
             _print_conflict(report, conflict)
     report.findings([finding for finding in after.findings if finding not in before.findings])
+    report.next_command("reworkkit plan")
