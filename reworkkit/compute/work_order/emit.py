@@ -3,12 +3,14 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from reworkkit.compute.work_order.closing import closing
+from reworkkit.compute.work_order.draft import Draft
 from reworkkit.compute.work_order.records import Piece, WorkKind
 from reworkkit.compute.work_order.sequence import Run
 from reworkkit.compute.work_order.setups import is_very_heavy
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
-from reworkkit.model.messages import Message, message
+from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Alert, HeatDemand, Neighbourhood, Operation, OrientationVerdict, SetUp
 from reworkkit.model.vocabulary import AlertLevel, Fit, Mount, OperationKind, PolarityVerdict, YesNo
@@ -17,17 +19,6 @@ from reworkkit.tables.marks import not_fitted_again
 
 FIRST_OF_A_KIND = 3
 """From this many equal polarised parts on, the first is proven before the others (common practice, no source)."""
-
-
-class Draft(NamedTuple):
-    """An operation before it is numbered."""
-
-    group: str
-    kind: OperationKind
-    refs: tuple[str, ...]
-    setup: SetUp
-    why: tuple[Message, ...] = ()
-    alerts: tuple[Alert, ...] = ()
 
 
 class Stage(NamedTuple):
@@ -47,6 +38,7 @@ def operations_of(runs: Sequence[Run], stage: Stage) -> tuple[Operation, ...]:
     drafts = _preparation(stage, new) if runs else []
     for run in runs:
         drafts += _of_run(run, stage)
+    drafts += closing(stage.board) if runs else []
     return _numbered(drafts, stage.hold_points, stage.board.own_tables)
 
 
@@ -69,7 +61,7 @@ def _preparation(stage: Stage, new: list[str]) -> list[Draft]:
     if bare := _to_bake(stage, new):
         alerts = ((AlertLevel.CAUTION, message("alert-bake")),)
         drafts.append(Draft(group, OperationKind.BAKE, _natural(bare), SetUp("oven"), (message("why-bake"),), alerts))
-    if coating := stage.board.facts.board.coating:
+    if (coating := stage.board.facts.board.coating) and coating.casefold() != "none":
         alerts = ((AlertLevel.WARNING, message("alert-coating", coating=coating)),)
         why = (message("why-strip-coating"),)
         drafts.append(Draft(group, OperationKind.STRIP_COATING, ("BOARD",), SetUp("brush"), why, alerts))
