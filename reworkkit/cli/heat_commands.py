@@ -57,5 +57,7 @@ def heat(
         return heat_text.print_measured(heating.measured(asked, tip, flowed), lang)
     if explain:
         return heat_text.print_explained(heating.explain(asked, refs or ()), lang)
-    answer, pads = heating.heat(asked, refs or ())
-    return print_json(heat_text.heat_json(answer, lang)) if as_json else heat_text.print_heat(answer, pads, lang, every)
+    answer, around = heating.heat(asked, refs or ())
+    if as_json:
+        return print_json(heat_text.heat_json(answer, around.findings, lang))
+    return heat_text.print_heat(answer, *around, lang, every or bool(refs))

@@ -14,7 +14,7 @@ from reworkkit import tables
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, forward_voltage, log_saturation
 from reworkkit.model.board import Board
 from reworkkit.model.measuring import Check, Expectation, Point
-from reworkkit.model.messages import Message, message
+from reworkkit.model.messages import message
 from reworkkit.model.results import Circuit, Element, OrientationVerdict
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, CheckPurpose, Mode, ReadingForm
@@ -277,11 +277,3 @@ def _tells(forward: Expectation, reverse: Expectation) -> bool:
     if not isinstance(reverse, Band):
         return True
     return reverse.low is not None and reverse.low > forward.high + _end(_figure("clear_v").low)
-
-
-def undecided_by_reading(verdict: OrientationVerdict) -> Message | None:
-    """Return why no diode test proves a junction whose need is known, or None."""
-    tested = any(check.mode is Mode.DIODE for check in verdict.checks)
-    if tested or "anode" not in verdict.needs or verdict.kind == "optocoupler":
-        return None
-    return message("polarity-no-reading", ref=verdict.ref)

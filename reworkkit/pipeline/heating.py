@@ -1,7 +1,7 @@
 """Questions about heat: what joints ask of the iron, why, and what a measured joint or coupon teaches."""
 
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer
@@ -9,12 +9,23 @@ from reworkkit.model.steps import expand_refs
 from reworkkit.pipeline.asking import Request, open_work
 
 if TYPE_CHECKING:
+    from reworkkit.model.messages import Finding
     from reworkkit.model.results import HeatDemand, HeatExplanation, MeasuredJoint
 
 
-def heat(request: Request, refs: Sequence[str]) -> "tuple[Answer[tuple[HeatDemand, ...]], dict[str, str]]":
-    """Return the demand of every joint of the parts named (of all, the heaviest first), and which pad comes first."""
+class AroundHeat(NamedTuple):
+    """Which pad of a part comes first, and what heat and moisture do to the parts and their neighbours."""
+
+    pads: dict[str, str]
+    findings: "tuple[Finding, ...]"
+
+
+def heat(request: Request, refs: Sequence[str]) -> "tuple[Answer[tuple[HeatDemand, ...]], AroundHeat]":
+    """Return the demand of every joint of the parts named (of all, the heaviest first), with what goes with it."""
+    from reworkkit.compute.heat_cautions import heat_cautions
     from reworkkit.compute.heat_demand import first_pads
+    from reworkkit.compute.moisture import moisture_notes
+    from reworkkit.compute.neighbourhood import warm_findings
 
     work = open_work(request)
     wanted = set(_known(refs, work.board.parts))
@@ -22,7 +33,13 @@ def heat(request: Request, refs: Sequence[str]) -> "tuple[Answer[tuple[HeatDeman
     if not wanted:
         joints = sorted(work.heat.values(), key=lambda demand: -(demand.sort_c or 0.0))
     pads = {ref: pin for ref, pin in first_pads(work.joint_heat).items() if ref in wanted}
-    return Answer(work.board, work.situation, tuple(joints)), pads
+    told = (
+        *heat_cautions(work.board),
+        *warm_findings(work.board, work.neighbours),
+        *moisture_notes(work.board),
+    )
+    findings = tuple(finding for finding in told if not wanted or wanted & set(finding.refs))
+    return Answer(work.board, work.situation, tuple(joints)), AroundHeat(pads, findings)
 
 
 def explain(request: Request, refs: Sequence[str]) -> "Answer[tuple[HeatExplanation, ...]]":

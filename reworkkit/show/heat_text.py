@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from reworkkit.model.answer import Answer
-from reworkkit.model.messages import message
+from reworkkit.model.messages import Finding, message
 from reworkkit.model.results import HeatDemand, HeatExplanation, MeasuredJoint
 from reworkkit.show import heat_tables
 from reworkkit.show.documents import Document, document
@@ -13,14 +13,23 @@ SHOWN = 20
 """Parts shown when none is named; the rest with --all."""
 
 
-def heat_json(answer: Answer[tuple[HeatDemand, ...]], language: str) -> Document:
+def heat_json(answer: Answer[tuple[HeatDemand, ...]], findings: tuple[Finding, ...], language: str) -> Document:
     """Return `reworkkit.heat/1`."""
     body = {"joints": heat_tables.heat_items(answer.result, language)}
-    return document("heat", answer.situation, answer.board.findings, (), body, language)
+    return document("heat", answer.situation, (*answer.board.findings, *findings), (), body, language)
 
 
-def print_heat(answer: Answer[tuple[HeatDemand, ...]], pads: Mapping[str, str], language: str, every: bool) -> None:
-    """Print one line a joint: class, where to start, what is needed and allowed, how long it takes, what helps."""
+def print_heat(
+    answer: Answer[tuple[HeatDemand, ...]],
+    pads: Mapping[str, str],
+    findings: tuple[Finding, ...],
+    language: str,
+    every: bool,
+) -> None:
+    """Print one line a joint: class, where to start, what is needed and allowed, how long it takes, what helps.
+
+    Then what heat and moisture do to the parts and their neighbours.
+    """
     report = Report(language)
     report.board_line(answer.board, answer.situation)
     shown = answer.result if every else answer.result[:SHOWN]
@@ -29,6 +38,7 @@ def print_heat(answer: Answer[tuple[HeatDemand, ...]], pads: Mapping[str, str], 
         report.say("heat-more", style="quiet", count=len(answer.result) - len(shown))
     for line in heat_tables.first_pad_lines(pads, language):
         report.screen.line(line)
+    report.findings(findings, every=True)
     report.screen.heading(report.words(message("heat-heading-assumed")))
     for line in heat_tables.heat_footer(shown, language):
         report.screen.line(line, "quiet", indent=2)

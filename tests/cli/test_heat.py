@@ -56,3 +56,9 @@ def test_what_cannot_be_answered_is_refused(
 ) -> None:
     assert main(["heat", *arguments, "--board", board]) == 2
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_what_heat_and_moisture_do_to_parts_is_told(board: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["heat", "U3", "--board", board, "--json"]) == 0
+    slugs = {finding["slug"] for finding in json.loads(capsys.readouterr().out)["findings"]}
+    assert any("floor" in slug or "moisture" in slug for slug in slugs), slugs
