@@ -4,17 +4,22 @@ A table with headings, a table without, or plain lines: designators alone, `R4 m
 `all resistors except R4`, `others: not looked at`. A word nobody knows becomes `not inspected` and a finding.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from reworkkit.model.board import FittedList, InputFile
-from reworkkit.model.messages import Finding
+from reworkkit.model.designator import canonical
+from reworkkit.model.messages import Finding, message
+from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited import FITTED_ROLES, Table, read_table, table_of_text
 from reworkkit.read.fitted_lines import Statement, lines_of, statement_of_row
-from reworkkit.read.fitted_states import settled
+from reworkkit.read.fitted_states import is_state, settled
 from reworkkit.read.spreadsheet import is_spreadsheet
 from reworkkit.read.text import decode, read_bytes
+
+_CLAUSE = re.compile(r"[,;.]|\band\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +64,18 @@ def _table_statements(table: Table, refs: Mapping[str, str]) -> Iterable[Stateme
 def _file(
     statements: Iterable[Statement], refs: Mapping[str, str], input_file: InputFile, findings: tuple[Finding, ...]
 ) -> FittedFile:
+    statements = tuple(statements)
     states, others, more = settled(statements, refs)
     fitted = FittedList(tuple(states), others or "empty", others is not None)
-    return FittedFile(fitted, input_file, (*findings, *more))
+    return FittedFile(fitted, input_file, (*findings, *more, *_statements_in_remarks(statements, refs)))
+
+
+def _statements_in_remarks(statements: Iterable[Statement], refs: Mapping[str, str]) -> Iterable[Finding]:
+    """Yield a finding for each remark that says how another place stands: `D1 reversed, R1 burnt` says two things."""
+    for one in statements:
+        for clause in _CLAUSE.split(one.note):
+            ref, _, rest = clause.strip().partition(" ")
+            other = canonical(ref.strip(":,"))
+            if other in refs and other not in one.refs and is_state(rest.strip(" !?.:")):
+                said = message("fitted-remark-names-place", ref=other, line=one.where.line, clause=clause.strip())
+                yield Finding(said, Severity.CHECK, (other,), (one.where,))

@@ -256,3 +256,11 @@ def test_anything_is_read_or_refused(tmp_path, data):
         read_fitted_list(path, "any.txt", BOARD)
     except ReworkkitError:
         return
+
+
+def test_a_remark_that_says_how_another_place_stands_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "fitted.txt"
+    path.write_text("D1 reversed, R1 burnt!!\nC1: tacked (R1 is beside it)\n", encoding="utf-8")
+    read = read_fitted_list(path, "fitted.txt", {"D1": "diode", "R1": "resistor", "C1": "capacitor"})
+    told = [(f.refs, f.where[0].line) for f in read.findings if f.message.slug == "fitted-remark-names-place"]
+    assert told == [(("R1",), 1)]
