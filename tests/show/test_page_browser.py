@@ -93,11 +93,17 @@ def tick(page, key):
     page.check(f"#{key} input[type=checkbox]")
 
 
+def ticked(page, key):
+    """Wait for the tick: a page opened at once may be told by the browser a moment later what the last one kept."""
+    page.wait_for_selector(f"#{key} input:checked")
+    return True
+
+
 def test_ticks_survive_a_reload_and_leave_as_a_file(opened):
     page = opened()
     tick(page, "step-solder-R1")
     page.reload()
-    assert page.is_checked("#step-solder-R1 input")
+    assert ticked(page, "step-solder-R1")
     assert not page.is_checked("#step-inspect-R1 input")
     state = state_of(page)
     assert {name: state[name] for name in ("format", "job", "copy", "plan", "at_event")} == {
@@ -170,7 +176,7 @@ def test_ticks_made_before_the_job_can_be_taken_over(opened, tmp_path):
     page.goto(after.as_uri())
     assert not page.is_checked("#step-solder-R1 input")
     page.click("#take-over")
-    assert page.is_checked("#step-solder-R1 input")
+    assert ticked(page, "step-solder-R1")
     assert page.is_hidden("#take-over")
     assert [event["subject"] for event in state_of(page)["events"]] == ["R1"]
 
@@ -181,7 +187,31 @@ def test_a_new_plan_keeps_the_ticks(opened, tmp_path):
     newer = tmp_path / "newer.html"
     newer.write_text(render_sheet(dataclasses.replace(make_sheet(), plan_id="0000")), encoding="utf-8")
     page.goto(newer.as_uri())
-    assert page.is_checked("#step-solder-R1 input")
+    assert ticked(page, "step-solder-R1")
+
+
+def test_two_windows_on_one_job_keep_both_their_ticks(opened):
+    page = opened()
+    second = page.context.new_page()
+    second.goto(page.url)
+    tick(page, "step-solder-R1")
+    assert ticked(second, "step-solder-R1"), "the other window hears of it without a reload"
+    tick(second, "step-inspect-R1")
+    assert ticked(page, "step-inspect-R1")
+    assert [event["detail"]["operation"] for event in state_of(page)["events"]] == ["solder", "inspect"]
+
+
+def test_a_window_that_heard_nothing_writes_over_nothing(opened):
+    page = opened()
+    second = page.context.new_page()
+    second.add_init_script("addEventListener('storage', (event) => event.stopImmediatePropagation(), true)")
+    second.goto(page.url)
+    tick(page, "step-solder-R1")
+    second.wait_for_function("Object.values(localStorage).some((kept) => kept.includes('R1'))")
+    tick(second, "step-inspect-R1")
+    page.reload()
+    assert ticked(page, "step-solder-R1")
+    assert ticked(page, "step-inspect-R1")
 
 
 REFUSED = "Object.defineProperty(window, 'localStorage', {get() { throw new Error('refused'); }})"
@@ -265,7 +295,7 @@ def test_survey_one_key_each(opened):
     found = [event["detail"]["state"] for event in state_of(page)["events"]]
     assert found == ["fitted", "empty", "not inspected", "damaged", "wrong part", "reversed"]
     page.reload()
-    assert page.locator(".survey td.said").count() == 6
+    page.wait_for_function("document.querySelectorAll('.survey td.said').length === 6")
     page.click("#survey")
     assert "Place 7 of 12" in page.inner_text("#seek-region")
 

@@ -27,7 +27,12 @@
   const device = word("reworkkit page / device", `page-${hex(2)}`);
   keep("reworkkit page / device", device);
 
+  const takeIn = () => { // another window may have kept more since: its events join, none is written over
+    const known = new Set(events.map((each) => each.id));
+    events.push(...load(ownPlace).filter((each) => !known.has(each.id)));
+  };
   const record = (kind, subject, detail, undoes = null) => {
+    takeIn();
     const event = {
       seq: events.reduce((most, each) => Math.max(most, each.seq || 0), 0) + 1, id: hex(16), copy: facts.copy,
       at: new Date().toISOString().slice(0, 19) + "Z", who: byId("who").value.trim(), device, kind, subject, detail, undoes,
@@ -324,6 +329,7 @@
     button.textContent = fill("take-over", { n: waiting.length });
   };
   const takeOver = () => {
+    takeIn();
     const waiting = earlier();
     events.unshift(...waiting);
     events.forEach((each, n) => { each.seq = n + 1; });
@@ -362,6 +368,7 @@
   };
   const refresh = () => { showTicks(); showFound(); showReadings(); offerEarlier(); showStorage(); };
 
+  window.addEventListener("storage", () => { takeIn(); refresh(); });
   document.addEventListener("keydown", onKey);
   document.addEventListener("change", (event) => {
     const step = event.target.closest(".step");
