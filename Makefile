@@ -22,7 +22,7 @@ docs: $(VENV)/.test
 	$(BIN)/python -m pytest -q -n $(WORKERS) -m "not proof" --validation write --deselect tests/house/test_docs.py
 
 proof: $(VENV)/.test
-	$(BIN)/python -m pytest -q -m proof --timeout 3600
+	$(BIN)/python -m pytest -q -m proof --timeout 3600 --hypothesis-profile searching
 
 bench: $(VENV)/.test
 	$(BIN)/python -m tests.bench

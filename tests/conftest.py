@@ -6,6 +6,13 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from hypothesis import settings
+
+# Every run of the suite draws the same examples and none is held to a time: red means that something changed.
+# `make proof` draws anew each time.
+settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
+settings.register_profile("searching", deadline=None)
+settings.load_profile("repeatable")
 
 PROJECT = Path(__file__).resolve().parent.parent
 SHARED = PROJECT.parent / "shared"
