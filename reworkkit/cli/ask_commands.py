@@ -21,7 +21,7 @@ from reworkkit.cli.options import (
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from reworkkit.pipeline.asking import Request
+    from reworkkit.pipeline.opening import Request
 
 
 WhyOption = Annotated[str | None, typer.Option("--why", metavar="REF", help="Why this part stands where it does.")]
@@ -41,7 +41,7 @@ def request(
 ) -> "Request":
     """Return the request for the shared options."""
     from reworkkit.cli.columns import columns_of
-    from reworkkit.pipeline.asking import Request
+    from reworkkit.pipeline.opening import Request
 
     return Request(board or named, copy, columns_of(column), encoding)
 

@@ -108,10 +108,10 @@ def liverun(
     answer = live.live_run(asked, options, fact or ())
     if sheet or output:
         from reworkkit.pipeline.files import atomic_write
-        from reworkkit.show import live_sheet
+        from reworkkit.show import live_sheet, page
 
         path = live.live_sheet_path(asked, output)
-        atomic_write(path, live_sheet.live_sheet_html(answer, lang))
+        atomic_write(path, page.render_live_sheet(answer.result, answer.board, lang))
         live_sheet.print_written(path, lang)
     elif as_json:
         print_json(live_text.live_json(answer, lang))

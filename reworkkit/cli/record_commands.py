@@ -54,8 +54,8 @@ def begin(
 ) -> None:
     """Begin the job: from here on everything done is kept."""
     from reworkkit.cli.ask_commands import request
-    from reworkkit.pipeline.asking import open_work
     from reworkkit.pipeline.beginning import begin_board
+    from reworkkit.pipeline.opening import open_work
     from reworkkit.show.following import after_begin, board_words
     from reworkkit.show.recall import begun_text
 

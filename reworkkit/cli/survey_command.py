@@ -22,7 +22,7 @@ from reworkkit.cli.options import (
 
 if TYPE_CHECKING:
     from reworkkit.model.survey import Survey
-    from reworkkit.pipeline.asking import Request
+    from reworkkit.pipeline.opening import Request
     from reworkkit.pipeline.surveying import OpenSurvey
 
 SheetOption = Annotated[

@@ -1,7 +1,6 @@
 """One function a question. This is the public API: each takes a Request and returns an Answer."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,46 +8,14 @@ from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer, SheetSource
 from reworkkit.model.designator import canonical
 from reworkkit.pipeline.files import sheet_path
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target, has_job
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
-    from reworkkit.model.diagnosis import Diagnosis
     from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
     from reworkkit.model.results import Difference, OrientationVerdict, Plan
-
-
-@dataclass(frozen=True, slots=True)
-class Request:
-    """What a person asks about: the board folder or lone list, which copy, and answers about reading."""
-
-    target: Path | None = None
-    copy: int = 1
-    columns: Mapping[str, str] = field(default_factory=dict)
-    encoding: str | None = None
-
-
-def open_work(request: Request) -> Work:
-    """Return the lazy graph of results for the board and the situation that the request is about."""
-    from reworkkit.pipeline.effective import with_substitutes
-
-    listed = open_listed(request)
-    return Work(with_substitutes(listed.board, listed.situation), listed.situation)
-
-
-def open_listed(request: Request) -> Work:
-    """Return the same for the board as the list has it, accepted substitutes left out."""
-    from reworkkit.compute.situation import situation_of_files
-    from reworkkit.read.folder import Answers, read_board
-
-    target = find_target(request.target, Path.cwd())
-    board = read_board(target, Answers(request.columns, request.encoding))
-    if has_job(target):
-        from reworkkit.pipeline.job import situation_of_job
-
-        return Work(board, situation_of_job(target, request.copy))
-    return Work(board, situation_of_files(board, request.copy))
 
 
 def audit(request: Request) -> "Answer[tuple[Finding, ...]]":
@@ -95,6 +62,8 @@ def plan_what_if(request: Request, rule: str) -> "Answer[tuple[Plan, Plan]]":
 
 def report(request: Request, output: Path | None = None) -> tuple[SheetSource, Path]:
     """Return everything a bench sheet shows, and where the sheet goes."""
+    from reworkkit.pipeline.diagnosing import page_diagnosis
+
     target = find_target(request.target, Path.cwd())
     work = open_work(request)
     source = SheetSource(
@@ -111,15 +80,9 @@ def report(request: Request, output: Path | None = None) -> tuple[SheetSource, P
         work.functional,
         work.removal,
         work.goods_in,
-        _diagnosis(work, target),
+        page_diagnosis(work, target),
     )
     return source, sheet_path(target, output)
-
-
-def _diagnosis(work: Work, target: Path) -> "Diagnosis | None":
-    from reworkkit.pipeline.diagnosing import page_diagnosis
-
-    return page_diagnosis(work, target)
 
 
 def _live_run(work: Work, request: Request) -> "LiveRun | None":

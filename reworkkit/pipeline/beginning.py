@@ -16,7 +16,7 @@ from reworkkit.record.new_folder import folder_for
 if TYPE_CHECKING:
     from reworkkit.model.board import Board, InputFile
     from reworkkit.model.job import Situation
-    from reworkkit.pipeline.asking import Request
+    from reworkkit.pipeline.opening import Request
 
 
 def begin_board(request: "Request", copies: int, actor: Actor) -> tuple[Path, JobInfo]:

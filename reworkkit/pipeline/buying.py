@@ -15,8 +15,8 @@ from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.part import PartIdentity, PartLine, StockLine
 from reworkkit.model.steps import expand_refs
 from reworkkit.model.vocabulary import Fit, Severity
-from reworkkit.pipeline.asking import Request, open_listed, open_work
 from reworkkit.pipeline.effective import with_named_packages, with_substitutes
+from reworkkit.pipeline.opening import Request, open_listed, open_work
 from reworkkit.pipeline.places import find_target, has_job
 from reworkkit.pipeline.work import Work
 

@@ -8,8 +8,8 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.designator import canonical
 from reworkkit.model.steps import expand_refs
 from reworkkit.model.vocabulary import CheckPurpose
-from reworkkit.pipeline.asking import Request, open_work
 from reworkkit.pipeline.buying import goods_in
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:

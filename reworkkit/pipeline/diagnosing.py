@@ -10,7 +10,7 @@ from reworkkit.model.job import Situation
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.vocabulary import Basis, JointState, Mode, PartState, Place, Severity
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
 

@@ -10,7 +10,7 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.board import Board
 from reworkkit.model.job import Situation
 from reworkkit.model.vocabulary import Basis
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
 

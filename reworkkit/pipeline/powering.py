@@ -10,7 +10,7 @@ from reworkkit.model.job import Situation
 from reworkkit.model.judging import judge
 from reworkkit.model.measuring import Check, Reading
 from reworkkit.model.vocabulary import Basis, ReadingVerdict
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reworkkit.model.job import PlaceState, Situation
     from reworkkit.model.job_view import Actor, Merged
     from reworkkit.model.results import Difference
-    from reworkkit.pipeline.asking import Request
+    from reworkkit.pipeline.opening import Request
 
 FITTED_NAME = "fitted.csv"
 _OTHERS = {"empty": "empty", "fitted": "fitted", "not_inspected": "not looked at"}

@@ -6,7 +6,7 @@ from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer
 from reworkkit.model.designator import canonical, natural_sorted
 from reworkkit.model.steps import expand_refs
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 
 if TYPE_CHECKING:
     from reworkkit.model.removal import DesolderPlan

@@ -1,7 +1,7 @@
 """The live run as plain data for the page and for the sheet to print: one A4 that begins with warnings and blanks."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from reworkkit import __version__
 from reworkkit.model.live import LiveCurve, LiveRun, LiveStep
@@ -10,11 +10,6 @@ from reworkkit.show.curves import chart_headings, chart_rows, svg_chart
 from reworkkit.show.live_text import confirm_words, high_words, open_questions, origin_of, row_words
 from reworkkit.show.terminal import Report
 from reworkkit.show.texts import sentence
-
-if TYPE_CHECKING:
-    from reworkkit.model.answer import Answer
-
-TEMPLATE = "live-run.html.j2"
 
 
 class LiveStepCard(NamedTuple):
@@ -104,16 +99,6 @@ def _chart(curve: LiveCurve, language: str) -> ChartCard:
         chart_headings(curve, language),
         tuple(chart_rows(curve)),
     )
-
-
-def live_sheet_html(answer: "Answer[LiveRun]", language: str) -> str:
-    """Return the sheet to print as one HTML file: front and back of one A4."""
-    from reworkkit.show.page import environment
-    from reworkkit.show.sheet_words import Speaker
-
-    board = answer.board
-    sheet = live_sheet(answer.result, board.name, board.revision or "", language)
-    return environment().get_template(TEMPLATE).render(live=sheet, say=Speaker(language).text, language=language)
 
 
 def print_written(path: Path, language: str) -> None:

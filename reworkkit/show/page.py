@@ -6,11 +6,15 @@ from importlib.resources import files
 import jinja2
 from markupsafe import Markup
 
+from reworkkit.model.board import Board
+from reworkkit.model.live import LiveRun
 from reworkkit.show.drawings import Picture, number, svg_of
+from reworkkit.show.live_sheet import live_sheet
 from reworkkit.show.sheet import Sheet
 from reworkkit.show.sheet_words import Speaker
 
 TEMPLATE = "bench-sheet.html.j2"
+LIVE_TEMPLATE = "live-run.html.j2"
 
 
 @cache
@@ -51,6 +55,12 @@ def render_sheet(sheet: Sheet) -> str:
         script=laid_in("script.js"),
         facts=page_facts(sheet),
     )
+
+
+def render_live_sheet(run: LiveRun, board: Board, language: str) -> str:
+    """Return the live run to print as one HTML file: front and back of one A4."""
+    sheet = live_sheet(run, board.name, board.revision or "", language)
+    return environment().get_template(LIVE_TEMPLATE).render(live=sheet, say=Speaker(language).text, language=language)
 
 
 def page_facts(sheet: Sheet) -> dict[str, object]:

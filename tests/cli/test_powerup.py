@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from reworkkit.cli.frame import Exit
-from reworkkit.pipeline.asking import Request
+from reworkkit.pipeline.opening import Request
 from reworkkit.pipeline.powering import powerup
 from reworkkit.show.power_text import power_is_open, power_json, print_power
 

@@ -14,7 +14,7 @@ from reworkkit.cli import main
 from reworkkit.model.designator import natural_key
 from reworkkit.model.job_input import board_id_of
 from reworkkit.model.survey import Looks, Seen
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.record.job_store import JobStore
 
 LIST = "Ref,Value,Package\nR1 R2,10k,0603\nC1,100n,0603\nD1,red,LED 3mm\nU1,555,DIP-8\n"

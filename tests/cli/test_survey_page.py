@@ -6,7 +6,7 @@ import subprocess
 import pytest
 
 from reworkkit.cli import main
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from tests.show.test_page_browser import browser as browser
 from tests.show.test_page_browser import node_tools as node_tools
 

@@ -9,7 +9,7 @@ import pytest
 
 from reworkkit.model.comparison import SubstituteVerdict
 from reworkkit.pipeline import buying
-from reworkkit.pipeline.asking import Request
+from reworkkit.pipeline.opening import Request
 
 CASES = Path(__file__).parent.parent / "cases" / "substitutes_second.toml"
 VERDICTS = {

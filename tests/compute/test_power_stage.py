@@ -12,7 +12,7 @@ from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import Mode, Place, ReadingForm
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.work import Work
 
 PROJECT = Path(__file__).resolve().parents[2]

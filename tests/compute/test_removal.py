@@ -13,7 +13,7 @@ from reworkkit.model.facts import BenchFacts, PartFacts
 from reworkkit.model.job import SiteRecord, Situation
 from reworkkit.model.removal import RemovalPlan, Save
 from reworkkit.model.vocabulary import AlertLevel, HeatClass, PartState, SiteDamage
-from reworkkit.pipeline.asking import Request, open_work
+from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.work import Work
 from reworkkit.tables import rows, sources
 from reworkkit.tables.marks import not_fitted_again

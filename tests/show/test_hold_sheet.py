@@ -11,7 +11,7 @@ from reworkkit.model.measuring import Check, Point
 from reworkkit.model.messages import message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, CheckPurpose, Mode
-from reworkkit.pipeline.asking import Request
+from reworkkit.pipeline.opening import Request
 from reworkkit.pipeline.powering import hold_sheet_path, powerup
 from reworkkit.show.hold_sheet import band_svg, hold_sheet, hold_sheet_html
 from reworkkit.show.sheet_facing import meter_line
