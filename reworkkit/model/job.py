@@ -1,6 +1,7 @@
 """One physical board, now: events, the state of each place, and the situation folded from them."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Message
@@ -31,6 +32,21 @@ class Event:
     subject: str
     detail: dict[str, object]
     undoes: str | None = None
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the event as plain data, as page, export and documents write it."""
+        return {
+            "seq": self.seq,
+            "id": self.id,
+            "copy": self.copy,
+            "at": self.at,
+            "who": self.who,
+            "device": self.device,
+            "kind": self.kind.value,
+            "subject": self.subject,
+            "detail": self.detail,
+            "undoes": self.undoes,
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,18 @@ class Reading:
     text: str
     event: int | None = None
 
+    def as_data(self) -> dict[str, object]:
+        """Return what was read as plain data, without the point and the event: those say where it is kept."""
+        return {
+            "mode": self.mode.value,
+            "form": self.form.value,
+            "value": self.value,
+            "unit": self.unit,
+            "leads_swapped": self.leads_swapped,
+            "hold_point": self.hold_point,
+            "text": self.text,
+        }
+
 
 Expectation = Band | ReadingForm
 

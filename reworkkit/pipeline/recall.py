@@ -204,26 +204,10 @@ def export(folder: Path) -> dict[str, Any]:
             "copies": [{"copy": n, "serial": s, "plan": plan} for n, (s, plan) in queries.copies(store).items()],
             "inputs": [dict(zip(("name", "role", "sha256", "size"), row, strict=True)) for row in inputs],
             "places": [place._asdict() for place in queries.places(store).values()],
-            "events": [event_data(event) for event in store.events()],
+            "events": [event.as_data() for event in store.events()],
             "findings": [],
             "not_judged": [],
         }
-
-
-def event_data(event: Event) -> dict[str, Any]:
-    """Return an event as plain data, as page and export write it."""
-    return {
-        "seq": event.seq,
-        "id": event.id,
-        "copy": event.copy,
-        "at": event.at,
-        "who": event.who,
-        "device": event.device,
-        "kind": event.kind.value,
-        "subject": event.subject,
-        "detail": event.detail,
-        "undoes": event.undoes,
-    }
 
 
 def situation_of_job(folder: Path, copy: int | None = 1) -> Situation:

@@ -9,7 +9,6 @@ from reworkkit.model.job import Event, PlaceState
 from reworkkit.model.job_input import BeginInput
 from reworkkit.model.job_view import Actor
 from reworkkit.model.judging import point_key
-from reworkkit.model.measuring import Reading
 from reworkkit.model.results import HoldOutline, HoldPoint, Operation
 from reworkkit.model.vocabulary import EventKind
 from reworkkit.record.codec import band_data, check_data, dumps, message_data
@@ -201,7 +200,7 @@ def reading_events(begun: BeginInput, actor: Actor) -> list[Event]:
     events = []
     for wanted, reading in begun.readings:
         for copy in (wanted,) if wanted else range(1, begun.copies + 1):
-            detail = reading_data(reading)
+            detail = reading.as_data()
             point = point_key(reading.point)
             text = dumps([copy, point, detail])
             digest = hashlib.sha256(text.encode()).hexdigest()[:24]
@@ -212,16 +211,3 @@ def reading_events(begun: BeginInput, actor: Actor) -> list[Event]:
 
 def _tail(event: Event) -> tuple[Any, ...]:
     return (event.copy, event.at, event.who, event.device, event.kind, event.subject, event.detail)
-
-
-def reading_data(reading: Reading) -> dict[str, object]:
-    """Return a reading as the detail of an event."""
-    return {
-        "mode": reading.mode.value,
-        "form": reading.form.value,
-        "value": reading.value,
-        "unit": reading.unit,
-        "leads_swapped": reading.leads_swapped,
-        "hold_point": reading.hold_point,
-        "text": reading.text,
-    }

@@ -56,7 +56,7 @@ def _copy_data(one: CopyStatus, words: Words) -> Document:
         "progress": [group._asdict() for group in one.progress],
         "hold_points": [_hold_data(hold, words) for hold in one.holds],
         "next": _operation_data(one.next_operation, words) if one.next_operation else None,
-        "pause": event_document(one.pause) if one.pause else None,
+        "pause": one.pause.as_data() if one.pause else None,
         "readings": [reading_document(reading) for reading in one.readings],
     }
 
@@ -107,40 +107,14 @@ def next_data(steps: Iterable[NextSteps], at_event: int | None, language: str = 
 
 def history_data(events: Iterable[tuple[Event, bool]], language: str = "en") -> Document:
     """Return `reworkkit.history/1`."""
-    listed = [{**event_document(event), "taken_back": undone} for event, undone in events]
+    listed = [{**event.as_data(), "taken_back": undone} for event, undone in events]
     newest = listed[-1]["seq"] if listed else None
     return _framed("history", newest, {"events": listed}, (), language)
 
 
-def event_document(event: Event) -> Document:
-    """Return an event as plain data."""
-    return {
-        "seq": event.seq,
-        "id": event.id,
-        "copy": event.copy,
-        "at": event.at,
-        "who": event.who,
-        "device": event.device,
-        "kind": event.kind.value,
-        "subject": event.subject,
-        "detail": event.detail,
-        "undoes": event.undoes,
-    }
-
-
 def reading_document(reading: Reading) -> Document:
     """Return a reading as plain data."""
-    return {
-        "point": reading.point,
-        "mode": reading.mode.value,
-        "form": reading.form.value,
-        "value": reading.value,
-        "unit": reading.unit,
-        "leads_swapped": reading.leads_swapped,
-        "hold_point": reading.hold_point,
-        "text": reading.text,
-        "event": reading.event,
-    }
+    return {"point": reading.point, **reading.as_data(), "event": reading.event}
 
 
 def done_data(command: str, done: Done, language: str = "en") -> Document:
@@ -148,7 +122,7 @@ def done_data(command: str, done: Done, language: str = "en") -> Document:
     words = Words(language)
     body = {
         "copy": done.copy,
-        "events": [event_document(event) for event in done.events],
+        "events": [event.as_data() for event in done.events],
         "ticked": [
             {"subject": one.subject, "done": list(one.kinds), "remain": list(one.remain), "state": _state(one.state)}
             for one in done.ticked
@@ -231,7 +205,7 @@ def record_data(record: FinishedRecord, language: str = "en") -> Document:
         ],
         "photographs": [photo._asdict() for photo in record.photos],
         "board_repairs": [{"point": site.point, "kind": site.kind.value, "text": site.text} for site in record.sites],
-        "done_without_reading": [event_document(event) for event in record.without_reading],
+        "done_without_reading": [event.as_data() for event in record.without_reading],
         "inputs": [{"name": name, "role": role, "sha256": sha256} for name, role, sha256 in record.inputs],
     }
     return _framed("record", record.situation.at_event, body, record.open_items, language)
