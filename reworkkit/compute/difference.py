@@ -5,10 +5,10 @@ from collections import Counter
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.difference import Counts, Difference, DifferenceItem
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.messages import Finding, NotJudged, message
 from reworkkit.model.part import Part, PartLine
-from reworkkit.model.results import Counts, Difference, DifferenceItem
 from reworkkit.model.vocabulary import DiffStatus, Fit, PartState, Place, Severity, WayRound
 
 TO_FIT = (

@@ -14,11 +14,11 @@ from reworkkit.model.board import Board
 from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.difference import Difference
 from reworkkit.model.measuring import Check, Expectation, Point
 from reworkkit.model.messages import Message, NotJudged, message
 from reworkkit.model.part import PartIdentity
 from reworkkit.model.quantity import parse_quantity
-from reworkkit.model.results import Difference
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import AlertLevel, BandBasis, CheckPurpose, DiffStatus, Fit, Mode, ReadingForm
 

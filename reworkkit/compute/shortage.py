@@ -9,12 +9,12 @@ from typing import NamedTuple
 
 from reworkkit.model.board import Board, Candidate
 from reworkkit.model.designator import natural_key
+from reworkkit.model.difference import Difference
 from reworkkit.model.facts import PartFacts
 from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.part import Part, PartIdentity, PartLine, StockLine
 from reworkkit.model.part_value import main_unit
 from reworkkit.model.quantity import format_quantity
-from reworkkit.model.results import Difference
 from reworkkit.model.shopping import PriceBreak, ShoppingLine, Shortage
 from reworkkit.model.values import Quantity
 from reworkkit.model.vocabulary import DiffStatus, Fit, Severity

@@ -6,10 +6,11 @@ from typing import Generic, NamedTuple, TypeVar
 from reworkkit.model.board import Board
 from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.diagnosis import Diagnosis
+from reworkkit.model.difference import Difference
 from reworkkit.model.job import Situation
 from reworkkit.model.live import LiveRun
 from reworkkit.model.removal import DesolderPlan
-from reworkkit.model.results import Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
+from reworkkit.model.results import HeatDemand, HoldPoint, OrientationVerdict, Plan
 
 Result = TypeVar("Result", covariant=True)
 

@@ -8,7 +8,6 @@ from reworkkit.model.messages import Finding, Message, NotJudged
 from reworkkit.model.values import Band, Source, Where
 from reworkkit.model.vocabulary import (
     AlertLevel,
-    DiffStatus,
     FacesBasis,
     HeatBasis,
     HeatClass,
@@ -16,44 +15,6 @@ from reworkkit.model.vocabulary import (
     PolarityVerdict,
     Side,
 )
-
-
-class DifferenceItem(NamedTuple):
-    """One place of `diff`: value and package as written."""
-
-    ref: str
-    status: DiffStatus
-    value: str
-    package: str
-    part_number: str
-    file: str
-    line: int
-    note: str
-
-
-class Counts(NamedTuple):
-    """The sums of `diff`; listed = to_fit + do_not_fit + not_parts."""
-
-    listed: int
-    to_fit: int
-    do_not_fit: int
-    not_parts: int
-    fitted: int
-    missing: int
-    to_replace: int
-    to_turn: int
-    not_inspected: int
-    unexpected: int
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """What is missing, to replace, to turn, not inspected, unexpected."""
-
-    counts: Counts
-    items: tuple[DifferenceItem, ...]
-    findings: tuple[Finding, ...]
-    not_judged: tuple[NotJudged, ...]
 
 
 @dataclass(frozen=True, slots=True)

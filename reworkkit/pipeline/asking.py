@@ -13,9 +13,10 @@ from reworkkit.pipeline.places import find_target, has_job
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
+    from reworkkit.model.difference import Difference
     from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
-    from reworkkit.model.results import Difference, OrientationVerdict, Plan
+    from reworkkit.model.results import OrientationVerdict, Plan
 
 
 def audit(request: Request) -> "Answer[tuple[Finding, ...]]":

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from reworkkit.model.board import Board
     from reworkkit.model.check_sheet import CheckSheet
     from reworkkit.model.comparison import Comparison
-    from reworkkit.model.results import Difference
+    from reworkkit.model.difference import Difference
     from reworkkit.model.shopping import Shortage
 
 

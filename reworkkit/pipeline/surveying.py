@@ -14,9 +14,9 @@ from reworkkit.pipeline.places import begun_folder, find_target, folder_of_list,
 
 if TYPE_CHECKING:
     from reworkkit.model.board import Board, FittedList, FoundState
+    from reworkkit.model.difference import Difference
     from reworkkit.model.job import PlaceState, Situation
     from reworkkit.model.job_view import Actor, Merged
-    from reworkkit.model.results import Difference
     from reworkkit.pipeline.opening import Request
 
 FITTED_NAME = "fitted.csv"

@@ -8,13 +8,13 @@ from reworkkit.model.value_marks import part_marks
 if TYPE_CHECKING:
     from reworkkit.model.board import Board
     from reworkkit.model.check_sheet import CheckSheet
+    from reworkkit.model.difference import Difference
     from reworkkit.model.job import Situation
     from reworkkit.model.live import LiveRun
     from reworkkit.model.messages import Finding
     from reworkkit.model.removal import BareProof, DesolderPlan
     from reworkkit.model.results import (
         Circuit,
-        Difference,
         HeatDemand,
         HoldOutline,
         HoldPoint,

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reworkkit.model.answer import Answer, SheetSource
+    from reworkkit.model.difference import Difference
     from reworkkit.model.job_view import FinishedRecord
-    from reworkkit.model.results import Difference, OrientationVerdict, Plan
+    from reworkkit.model.results import OrientationVerdict, Plan
 
 DIFF_HEADINGS = ("ref", "status", "value", "package", "part_number", "file", "line", "note")
 

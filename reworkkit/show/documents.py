@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from typing import Any
 
+from reworkkit.model.difference import Difference
 from reworkkit.model.job import Situation
 from reworkkit.model.messages import Fact, Finding, Message, NotJudged
-from reworkkit.model.results import Difference, Plan
+from reworkkit.model.results import Plan
 from reworkkit.model.values import Band, Quantity
 from reworkkit.show.texts import sentence
 

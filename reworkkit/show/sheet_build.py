@@ -5,12 +5,13 @@ from collections.abc import Mapping
 from reworkkit.model.board import Board, InputFile
 from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.diagnosis import Diagnosis
+from reworkkit.model.difference import Counts, Difference
 from reworkkit.model.job import Situation
 from reworkkit.model.job_input import board_id_of
 from reworkkit.model.live import LiveRun
 from reworkkit.model.messages import Finding, Message, NotJudged
 from reworkkit.model.removal import DesolderPlan
-from reworkkit.model.results import Conflict, Counts, Difference, HeatDemand, HoldPoint, OrientationVerdict, Plan
+from reworkkit.model.results import Conflict, HeatDemand, HoldPoint, OrientationVerdict, Plan
 from reworkkit.model.states import facets_of
 from reworkkit.model.vocabulary import AlertLevel, Severity, Side
 from reworkkit.show.check_text import TITLES, expected_words

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from reworkkit.model.board import Board, seen_from
 from reworkkit.model.designator import natural_key
+from reworkkit.model.difference import Difference, DifferenceItem
 from reworkkit.model.netlist import Pad, Placement
-from reworkkit.model.results import Difference, DifferenceItem
 from reworkkit.model.vocabulary import DiffStatus, Side
 from reworkkit.show.drawings import path_of
 from reworkkit.show.sheet import BoardPart, BoardView, Edge, PlaceRow, Region, Spot

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 
 from reworkkit.model.board import Board
+from reworkkit.model.difference import Difference
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Check
 from reworkkit.model.messages import Message
-from reworkkit.model.results import Difference, HeatDemand, Operation, OrientationVerdict, Plan, SetUp
+from reworkkit.model.results import HeatDemand, Operation, OrientationVerdict, Plan, SetUp
 from reworkkit.model.value_marks import is_chip
 from reworkkit.model.vocabulary import DiffStatus, OperationKind, Side
 from reworkkit.show.drawing_marks import draw_part, picture_key, sign_of

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from reworkkit.model.board import Board
-from reworkkit.model.results import Difference
+from reworkkit.model.difference import Difference
 from reworkkit.model.survey import Region, Survey
 from reworkkit.model.vocabulary import Fit
 from reworkkit.show.page import environment

@@ -4,8 +4,8 @@ from typing import Any
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.difference import Difference
 from reworkkit.model.messages import message
-from reworkkit.model.results import Difference
 from reworkkit.model.survey import CANNOT_SEE, Looks, Seen, Survey, TakenIn
 from reworkkit.show.errors import plain
 from reworkkit.show.sheet_words import ALERTS, SURVEY_WORDS

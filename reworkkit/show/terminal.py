@@ -6,9 +6,9 @@ from pathlib import Path
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.difference import Difference, DifferenceItem
 from reworkkit.model.job import Situation
 from reworkkit.model.messages import Finding, Message, NotJudged, message
-from reworkkit.model.results import Difference, DifferenceItem
 from reworkkit.model.vocabulary import Basis, DiffStatus, PolarityVerdict, Severity
 from reworkkit.show.following import after_audit, after_diff, board_words
 from reworkkit.show.screen import Screen

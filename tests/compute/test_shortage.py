@@ -9,9 +9,9 @@ from reworkkit.compute.difference import compare_with_list
 from reworkkit.compute.shortage import Stocked, doubts_of, price_break, serves, shopping_list, spares_for
 from reworkkit.compute.situation import situation_of_files
 from reworkkit.model.board import Board, FittedList, FoundState
+from reworkkit.model.difference import Difference
 from reworkkit.model.facts import BoardFacts, PartFacts
 from reworkkit.model.part import PartIdentity, StockLine
-from reworkkit.model.results import Difference
 from reworkkit.model.shopping import ShoppingLine, Shortage
 from reworkkit.model.values import Where
 from tests.compute.comparison_boards import board, identity

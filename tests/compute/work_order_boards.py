@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 from reworkkit.compute.difference import compare_with_list
 from reworkkit.compute.hold_outline import hold_outlines
 from reworkkit.model.board import Board
+from reworkkit.model.difference import Difference
 from reworkkit.model.facts import BoardFacts, FastenFacts, HoldPointFacts, OrderFacts, ProgramFacts
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.netlist import Placement
 from reworkkit.model.part import Package, Part, PartIdentity, PartValue
-from reworkkit.model.results import Difference, HeatDemand, HoldOutline, Neighbourhood
+from reworkkit.model.results import HeatDemand, HoldOutline, Neighbourhood
 from reworkkit.model.values import Source, Where
 from reworkkit.model.vocabulary import Basis, Fit, HeatBasis, HeatClass, Honesty, Mount, PartState, Place, Side, YesNo
 

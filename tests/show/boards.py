@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from reworkkit.model.board import Board, InputFile
+from reworkkit.model.difference import Counts, Difference, DifferenceItem
 from reworkkit.model.facts import BoardFacts, HoldPointFacts
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Check, Point
@@ -11,9 +12,6 @@ from reworkkit.model.netlist import Pad, Pin, Placement
 from reworkkit.model.part import Package, Part, PartIdentity, PartValue
 from reworkkit.model.results import (
     Conflict,
-    Counts,
-    Difference,
-    DifferenceItem,
     HeatDemand,
     HoldOutline,
     HoldPoint,

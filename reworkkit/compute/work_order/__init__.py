@@ -17,11 +17,11 @@ from reworkkit.compute.work_order.rules import read_rules
 from reworkkit.compute.work_order.sequence import OrderedRuns, order_runs
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
+from reworkkit.model.difference import Difference
 from reworkkit.model.job import Situation
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.results import (
     Conflict,
-    Difference,
     HeatDemand,
     HoldOutline,
     Neighbourhood,

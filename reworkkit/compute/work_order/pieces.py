@@ -6,9 +6,10 @@ from reworkkit.compute.work_order.constraints import spoilt_by_washing
 from reworkkit.compute.work_order.records import Piece, WorkKind, hold, off, on
 from reworkkit.compute.work_order.setups import common_setups
 from reworkkit.model.board import Board
+from reworkkit.model.difference import Difference, DifferenceItem
 from reworkkit.model.job import Situation
 from reworkkit.model.part import Part
-from reworkkit.model.results import Difference, DifferenceItem, HeatDemand, HoldOutline, SetUp
+from reworkkit.model.results import HeatDemand, HoldOutline, SetUp
 from reworkkit.model.vocabulary import DiffStatus, HeatClass, JointState, Mount, PartState
 
 HEAT_RANK = {HeatClass.LIGHT: 0, HeatClass.MODERATE: 1, HeatClass.HEAVY: 2, HeatClass.VERY_HEAVY: 3}
