@@ -33,6 +33,8 @@ class Candidate:
     price: str | None
     stock: str | None
     where: Where
+    kind_text: str = ""
+    """The kind in the words of the file, once `kind` is the key of the table."""
 
 
 @dataclass(frozen=True, slots=True)

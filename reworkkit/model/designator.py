@@ -11,6 +11,8 @@ _PLAIN = re.compile(r"[A-Za-z]{1,3}[0-9]{1,4}")
 _NUMBERED = re.compile(r"[^\W\d_]{1,12}[_$\-]?[0-9]{1,5}(?:[A-Za-z]{1,2}|[_.][0-9A-Za-z]{1,8})?")
 _LETTERS = re.compile(r"[A-Za-z]+")
 _ALSO_LEGAL = frozenset("+-_$/.*()#")
+_ALIKE = str.maketrans("АВЕКМНОРСТУХІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEKMHOPCTYXIJSABEZHIKMNOPTYX")
+_ONE_FOREIGN_LETTER = re.compile(r"[^\W\d_][0-9]+[A-Z]?")
 
 NaturalKey = tuple[tuple[tuple[int, int, str], ...], str]
 
@@ -65,12 +67,18 @@ def natural_sorted(refs: Iterable[str]) -> list[str]:
 def canonical(written: str) -> str:
     """Return the canonical designator: blanks removed, full-width forms narrow, upper case.
 
-    >>> canonical(" c 5 ")
-    'C5'
+    Cyrillic and Greek letters that look like Latin ones (the `С` of `С12`, the `С` in `СN1`) become those, so that
+    one place has one name in every file; a word of such letters alone (`ТР1`) stays as it is.
+
+    >>> canonical(" c 5 "), canonical("\u04215")
+    ('C5', 'C5')
     """
-    if not written.isascii():
-        written = unicodedata.normalize("NFKC", written)
-    return "".join(written.split()).upper()
+    if written.isascii():
+        return "".join(written.split()).upper()
+    ref = "".join(unicodedata.normalize("NFKC", written).split()).upper()
+    alike = ref.translate(_ALIKE)
+    mixed = any("A" <= c <= "Z" for c in ref) or _ONE_FOREIGN_LETTER.fullmatch(ref)
+    return alike if alike.isascii() and mixed else ref
 
 
 def class_letters(ref: str) -> str:

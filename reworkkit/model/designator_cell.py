@@ -16,13 +16,23 @@ LONGEST_RANGE = 5000
 
 _PLAIN = re.compile(r"[A-Za-z]{1,6}[0-9]{1,5}")
 _DASHES = str.maketrans(dict.fromkeys("‐‑‒–—―−－～〜∼", "-"))
-_COMMAS = re.compile(r"[,;|\n\r\t，、；،]+|\s&\s|\s+(?:and|und|et|e|y|en|oraz|i|и|和|と)\s+", re.IGNORECASE)
-_RANGE_WORD = re.compile(
-    r"(?<=\d)\s?:\s?(?=[A-Za-z]{1,4}\d)|\s*(?:\.{2,3}|…|~|÷|\s(?:to|thru|through|bis|à|до|至|から)\s)\s*", re.IGNORECASE
+_COMMAS = re.compile(
+    r"[,;|\n\r\t，、；،・·•]+|\s&\s|\s+(?:and|und|u\.|et|e|y|en|och|og|ja|oraz|i|és|ve|și|si|и|і|та|和|と|및)\s+",
+    re.IGNORECASE,
 )
+_RANGE_WORD = re.compile(
+    r"(?<=\d)\s?:\s?(?=[A-Za-z]{1,4}\d)|\s*,\s*\.{2,5}\s*,\s*|\s*(?:\.{2,5}|…|~|÷|→|->)\s*"
+    r"|(?<=\d)\s+(?:to|thru|through|till|until|bis|à|al|até|hasta|t/m|tot|do|až|až do|til|до|по)"
+    r"\s+(?=[^\W\d]{0,4}\d)|(?<=\d)\s?(?:至|到|から)\s?(?=[^\W\d]{0,4}\d)",
+    re.IGNORECASE,
+)
+_FROM_WORD = re.compile(r"(?:from|von|de|da|dal|du|del|od|с|fra|från)\s+(?=[^\W\d]{1,4}\d)", re.IGNORECASE)
+_TO_OR_AND = re.compile(r"(?<=\d)\s+a\s+(?=[A-Za-z]{1,4}\d)", re.IGNORECASE)
 _TO = "\ue000"
+_EITHER = "\ue001"
+"""Stands for `a`: `to` in three languages, `and` in two; the quantity decides."""
 _SPACED_DASH = re.compile(r"(?:(?<=\d)|(?<=\d[A-Za-z]))(?:\s*-\s+|\s+-\s*)(?=[^\W\d]{0,12}[_$]?\s?\d)", re.IGNORECASE)
-_RANGE = re.compile(r"(\S*?[^\W\d]|\S*?[_$])(\d{1,18})(-|\ue000)(\S*?[^\W\d]|\S*?[_$]|)(\d{1,18})")
+_RANGE = re.compile(r"(\S*?[^\W\d]|\S*?[_$])(\d{1,18})(-|\ue000|\ue001)(\S*?[^\W\d]|\S*?[_$]|)(\d{1,18})")
 _LETTER_RANGE = re.compile(r"(\w*\d)([A-Z])(?:-|\ue000)(\w*\d)([A-Z])")
 _REMARK = re.compile(r"(?<=[\s,;\w])\(([^()]*)\)")
 _RUN = re.compile(r"(?:[A-Za-z]{1,4}[0-9]{1,4}){2,}")
@@ -31,7 +41,15 @@ _LETTERS_ONLY = re.compile(r"[A-Za-z]{1,6}")
 _NUMBER_ONLY = re.compile(r"\d{1,5}")
 _SHORT_FOLLOW = re.compile(r"(\d{1,5})(?:-(\d{1,5}))?")
 _SLASHED = re.compile(r"[A-Za-z]{1,4}\d{1,4}(?:[/+][A-Za-z]{1,4}\d{1,4})+")
+_SLASHED_RANGES = re.compile(
+    r"[A-Za-z]{1,4}\d{1,4}(?:-[A-Za-z]{0,4}\d{1,4})?(?:/[A-Za-z]{1,4}\d{1,4}(?:-[A-Za-z]{0,4}\d{1,4})?)+"
+)
+_SLASHED_NUMBERS = re.compile(r"([A-Za-z]{1,3})(\d{1,4}(?:/\d{1,4})+)")
 _NOTHING = frozenset(["-", "--", "---", "—", "~", "n/a", "na", "n.a.", "none", "*", "?", ".", "/", "tbd", "nil", "x"])
+_AND_SO_ON = frozenset(["ETC", "USW", "U.S.W", "ECC", "ITD", "ATD", "ENZ"])
+_SHEET_ERROR = re.compile(r"#(?:N/A|REF!|NAME\?|VALUE!|DIV/0!|NULL!|NUM!|NV|BEZUG!|WERT!)", re.IGNORECASE)
+_MARKS = frozenset(["DNP", "DNI", "DNF", "DNS", "DNM", "NOSTUFF", "NOPOP", "NOFIT", "NOMOUNT", "N/F", "N/P", "N.B."])
+"""Codes for `leave empty`: behind a designator they are a remark, never a designator of their own."""
 _SPLIT_REF = re.compile(r"(.*?)(\d+)([A-Za-z]?)")
 
 
@@ -64,35 +82,40 @@ def expand_cell(text: str, quantity: int | None = None, known: Collection[str] =
     if _PLAIN.fullmatch(text):
         return Cell((text.upper(),))
     cleaned = _cleaned(text)
-    if cleaned.casefold() in _NOTHING or not cleaned:
+    if cleaned.casefold() in _NOTHING or not cleaned or _SHEET_ERROR.fullmatch(cleaned):
         return Cell(())
-    remark = ", ".join(_REMARK.findall(cleaned)) if "(" in cleaned else ""
-    readings, unread = _pieces(_REMARK.sub(" ", cleaned) if remark else cleaned, quantity, known)
+    bracketed = _REMARK.findall(cleaned) if "(" in cleaned else []
+    readings, unread, marks = _pieces(_REMARK.sub(" ", cleaned) if bracketed else cleaned, quantity, known)
     refs, doubtful = _settled(readings, quantity)
-    return Cell(tuple(dict.fromkeys(refs)), tuple(unread), doubtful, remark)
+    return Cell(tuple(dict.fromkeys(refs)), tuple(unread), doubtful, ", ".join([*bracketed, *marks]))
 
 
 def _cleaned(text: str) -> str:
     if not text.isascii():
         text = unicodedata.normalize("NFKC", text.translate(_DASHES).replace("…", "..")).translate(_DASHES)
-    return text.strip().strip("\"'`[]{}").strip(" ,;")
+    return text.strip().strip("\"'`[]{}").strip(" ,;:")
 
 
-def _pieces(text: str, quantity: int | None, known: Collection[str]) -> tuple[list[_Reading], list[str]]:
+def _pieces(text: str, quantity: int | None, known: Collection[str]) -> tuple[list[_Reading], list[str], list[str]]:
     readings: list[_Reading] = []
     unread: list[str] = []
+    marks: list[str] = []
     before = ""
-    for piece in _COMMAS.split(_RANGE_WORD.sub(_TO, text)):
+    ranges = _RANGE_WORD.sub(_TO, _TO_OR_AND.sub(_EITHER, text))
+    for piece in _COMMAS.split(_FROM_WORD.sub("", ranges)):
         if not piece or not piece.strip():
             continue
         for token in _tokens(_SPACED_DASH.sub(_TO, piece.strip()), quantity):
+            if readings and token.strip("-*:=_").upper() in _MARKS:
+                marks.append(token)
+                continue
             reading = _read_token(token, before, known)
-            if reading is None:
+            if reading is None and token.strip("-:=*"):
                 unread.append(token.replace(_TO, " - "))
-            else:
+            elif reading is not None:
                 readings.append(reading)
                 before = reading.meanings[0][-1]
-    return readings, unread
+    return readings, unread, marks
 
 
 def _tokens(piece: str, quantity: int | None) -> list[str]:
@@ -108,7 +131,7 @@ def _tokens(piece: str, quantity: int | None) -> list[str]:
             joined.append(word)
     if any(len(word) > 2 and word.isalpha() and word.islower() for word in joined):
         return [piece]
-    shaped = sum(looks_numbered(canonical(word)) or _TO in word or "-" in word for word in joined)
+    shaped = sum(looks_numbered(canonical(word)) or _TO in word or _EITHER in word or "-" in word for word in joined)
     if (
         quantity == len(joined)
         or 2 * shaped >= len(joined)
@@ -120,8 +143,12 @@ def _tokens(piece: str, quantity: int | None) -> list[str]:
 
 def _read_token(token: str, before: str, known: Collection[str]) -> _Reading | None:
     ref = canonical(token)
-    if len(ref) > 80 or len(token.split()) > 1:
+    if len(ref) > 80 or len(token.split()) > 1 or ref.rstrip(".") in _AND_SO_ON:
         return None
+    if (plain := ref.replace(_TO, "-")).count("-") and _SLASHED_RANGES.fullmatch(plain) and "/" in plain:
+        read = [_read_token(part.replace("-", _TO), "", known) for part in plain.split("/")]
+        if all(read):
+            return _Reading((tuple(r for one in read if one for r in one.meanings[0]), (plain,)))
     if match := _RANGE.fullmatch(ref):
         meanings = _range_meanings(ref, match, known)
         return _Reading(meanings) if meanings else None
@@ -133,6 +160,9 @@ def _read_token(token: str, before: str, known: Collection[str]) -> _Reading | N
         return _Reading(run)
     if _SLASHED.fullmatch(ref):
         return _Reading((tuple(re.split("[/+]", ref)), (ref,)))
+    if numbers := _SLASHED_NUMBERS.fullmatch(ref):
+        places = tuple(numbers[1] + figure for figure in numbers[2].split("/"))
+        return _Reading((places, (ref,)) if len(places) > 2 else ((ref,), places))
     ref = ref.replace(_TO, "-")
     return _Reading(((ref,),)) if is_designator(ref) else None
 
@@ -140,7 +170,8 @@ def _read_token(token: str, before: str, known: Collection[str]) -> _Reading | N
 def _range_meanings(ref: str, match: re.Match[str], known: Collection[str]) -> tuple[tuple[str, ...], ...]:
     """Return range and name, likeliest first; empty where the figures forbid both."""
     stem, first, dash, stem2, last = match.groups()
-    name = (ref.replace(_TO, "-"),)
+    stem, stem2 = canonical(stem + "1")[:-1], canonical(stem2 + "1")[:-1]
+    name = (ref.replace(_TO, "-").replace(_EITHER, "-"),)
     low, high = int(first), int(last)
     if stem2 not in ("", stem) or high == low:
         return (name,)
@@ -149,6 +180,8 @@ def _range_meanings(ref: str, match: re.Match[str], known: Collection[str]) -> t
     width = len(first) if first.startswith("0") else 0
     step = 1 if high > low else -1
     places = tuple(f"{stem}{n:0{width}d}" for n in range(low, high + step, step))
+    if dash == _EITHER:
+        return (places, (stem + first, stem + last))
     if dash == _TO or stem2:
         return (places, name)
     likely_name = high < low or len(places) < 3 or name[0] in known or stem + first in known

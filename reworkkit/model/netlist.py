@@ -18,7 +18,7 @@ class Placement(NamedTuple):
 
 
 class Pad(NamedTuple):
-    """One land; `drill_mm` is None for a surface pad; equal width and height with no rotation may be round."""
+    """One land; `drill_mm` is None for a surface pad; `round` only where the file says so."""
 
     x_mm: float
     y_mm: float
@@ -28,6 +28,7 @@ class Pad(NamedTuple):
     drill_mm: float | None
     plated: bool
     side: Side
+    round: bool = False
 
 
 class Pin(NamedTuple):

@@ -27,7 +27,10 @@ class PartLine(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PartValue:
-    """A value cell taken apart: `2u2 10 % 25V X7R` has a main quantity, a tolerance, a voltage and a dielectric."""
+    """A value cell taken apart: `2u2 10 % 25V X7R` has a main quantity, a tolerance, a voltage and a dielectric.
+
+    For a fuse the class (`T`, `F`, `FF`) stands in the place of the dielectric.
+    """
 
     main: Quantity | None
     tolerance: Quantity | None

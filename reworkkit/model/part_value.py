@@ -69,6 +69,12 @@ _TEN_PF = Decimal("1E-11")
 
 _DIELECTRIC = re.compile(r"(?:C0G|COG|NP0|NPO|[XYZ][4-9][A-Z]|[UST]2[JMH])", re.IGNORECASE)
 _SAME_DIELECTRIC = {"COG": "C0G", "NP0": "C0G", "NPO": "C0G"}
+_FUSE_CLASS = re.compile(r"(FF|F|M|TT|T)(?=[0-9])|(FF|F|M|TT|T)$")
+_FUSE_WORDS = {
+    **dict.fromkeys(("SLOW", "SLOW-BLOW", "SLOWBLOW", "TIME-LAG", "TIMELAG", "TIME-DELAY", "TRÄGE", "LENT"), "T"),
+    **dict.fromkeys(("FAST", "FAST-BLOW", "QUICK", "QUICK-BLOW", "QUICK-ACTING", "FAST-ACTING", "FLINK"), "F"),
+}
+"""The class letters and words of IEC 60127 for how fast a fuse opens."""
 _SPLIT = re.compile(r"[\s;_/|#*()@,\[\]]+")
 _COMMA, _SLASH = "\ue000", "\ue001"
 _DECIMAL_COMMA = re.compile(r"(?<![0-9A-Za-z.,])([0-9]*),([0-9]+)")
@@ -101,6 +107,9 @@ def parse_part_value(text: str, kind: str, bare_numbers: bool = True) -> PartVal
     >>> v = parse_part_value("2u2 10 % 25V X7R", "capacitor_ceramic")
     >>> str(v.main.value), v.tolerance.text, v.volts.text, v.dielectric
     ('0.0000022', '10 %', '25V', 'X7R')
+    >>> f = parse_part_value("T2A 250V", "fuse")
+    >>> f.main.text, f.volts.text, f.dielectric
+    ('2A', '250V', 'T')
     """
     value = PartValue(None, None, None, None, None, text)
     skip = False
@@ -127,6 +136,8 @@ def _tokens(text: str) -> Iterator[_Token]:
 
 def _take(value: PartValue, token: str, kind: str) -> PartValue | None:
     """Return the value with what `token` says, or None where it says nothing."""
+    if kind == "fuse" and (told := _fuse_class(value, token, kind)):
+        return told
     if _DIELECTRIC.fullmatch(token):
         code = token.upper()
         return replace(value, dielectric=value.dielectric or _SAME_DIELECTRIC.get(code, code))
@@ -135,6 +146,19 @@ def _take(value: PartValue, token: str, kind: str) -> PartValue | None:
     if value.main is not None and (letter := tolerance_of_letter(token, kind, value.main)):
         return replace(value, tolerance=value.tolerance or letter)
     return _rating(value, parse_quantity(token), token)
+
+
+def _fuse_class(value: PartValue, token: str, kind: str) -> PartValue | None:
+    """Return a fuse with its class: `T2A`, `2A T`, `2A slow`; two fuses of another class are not the same."""
+    word = _FUSE_WORDS.get(token.upper())
+    if word:
+        return replace(value, dielectric=value.dielectric or word)
+    found = _FUSE_CLASS.match(token)
+    if found is None:
+        return None
+    value = replace(value, dielectric=value.dielectric or found[0])
+    rest = token[found.end() :]
+    return _take(value, rest, kind) if rest else value
 
 
 def _rating(value: PartValue, quantity: Quantity | None, token: str) -> PartValue | None:

@@ -5,6 +5,7 @@ Sections whose use comes later are read and checked like the others, and named o
 
 import hashlib
 import os.path
+import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
@@ -31,6 +32,20 @@ if TYPE_CHECKING:
 BOARD_FILE = "board.toml"
 BENCH_FILE = "bench.toml"
 KNOWN_FORMAT = 1
+SENSIBLE = {
+    "thickness": (0.1, 10.0),
+    "outer_copper": (0.1, 20.0),
+    "inner_copper": (0.1, 20.0),
+    "dwell_lead": (0.2, 60.0),
+    "dwell_tab": (0.2, 60.0),
+    "dwell_hole": (0.2, 60.0),
+    "preheat": (20.0, 400.0),
+    "width": (0.1, 50.0),
+    "power": (1.0, 2000.0),
+}
+"""Key -> what a bench or board can have, in the unit of the key (mm, oz, s, C, W); wide on purpose: common practice."""
+NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
+
 MOST_LAYERS = 64
 LARGEST_FILE = 64 * 1024 * 1024
 USED_SECTIONS = frozenset(
@@ -160,6 +175,7 @@ def _board_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BoardFacts:
     problems.extend(_upside_down(facts.nets, parsed))
     parts, part_lines = _parts_by_ref(facts.parts, parsed, problems)
     problems.extend(_not_positive(facts, parsed))
+    problems.extend(_out_of_range(facts, parsed))
     if facts.board.layers is not None and not 1 <= facts.board.layers <= MOST_LAYERS:
         at = (Where(BOARD_FILE, nearest_line(parsed.lines, ("board", "layers"))),)
         problems.append(ReworkkitError("facts-layers", where=at, layers=facts.board.layers, most=MOST_LAYERS))
@@ -181,6 +197,7 @@ def _bench_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BenchFacts:
     if not isinstance(facts, BenchFacts):
         return BenchFacts()
     problems.extend(_not_positive(facts, replace(parsed, lines=lines)))
+    problems.extend(_out_of_range(facts, replace(parsed, lines=lines)))
     return facts
 
 
@@ -219,6 +236,30 @@ def _not_positive(facts: Table, parsed: _Parsed, path: KeyPath = ()) -> Iterator
                 yield ReworkkitError("facts-length-not-positive", where=where, path=".".join(here), text=value.text)
         elif isinstance(value, Table | Mapping | tuple):
             yield from _not_positive(value, parsed, here)  # type: ignore[arg-type]
+
+
+def _out_of_range(facts: Table, parsed: _Parsed, path: KeyPath = ()) -> Iterator[ReworkkitError]:
+    """Yield a problem for each figure no bench or board has: it would make nonsense of every joint."""
+    for step, value in _inside(facts):
+        here = (*path, step)
+        where = (Where(parsed.name, nearest_line(parsed.lines, here)),)
+        low, high = SENSIBLE.get(step, (None, None))
+        if isinstance(value, Quantity) and low is not None and high is not None:
+            if value.value > 0 or value.unit != "mm":
+                yield from _beyond(value, (low, high), ".".join(here), where)
+        elif step == "relief" and isinstance(value, str) and any(float(n) <= 0 for n in NUMBER.findall(value)):
+            yield ReworkkitError("facts-relief", where=where, path=".".join(here), text=value)
+        elif isinstance(value, Table | Mapping) or (isinstance(value, tuple) and step == "size"):
+            yield from _out_of_range(value, parsed, here)  # type: ignore[arg-type]
+
+
+def _beyond(
+    value: Quantity, span: tuple[float, float], path: str, where: tuple[Where, ...]
+) -> Iterator[ReworkkitError]:
+    low, high = span
+    if not low <= float(value.value) <= high:
+        told = {"path": path, "text": value.text, "low": f"{low:g}", "high": f"{high:g}", "unit": value.unit}
+        yield ReworkkitError("facts-out-of-range", where=where, **told)
 
 
 def _inside(value: Any) -> Iterable[tuple[str, Any]]:

@@ -89,4 +89,4 @@ def _figure(heading: str, cell: str) -> tuple[str, Quantity | str]:
     alone = parse_quantity(text)
     if alone and not alone.unit and unit:
         alone = parse_quantity(f"{text} {unit}")
-    return folded(name).replace(" ", "_"), alone if alone and alone.unit else text
+    return folded(name.replace("@", " at ")).replace(" ", "_"), alone if alone and alone.unit else text

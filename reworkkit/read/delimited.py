@@ -17,10 +17,12 @@ from reworkkit.model.board import InputFile
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
+from reworkkit.read.column_cells import designator_share, place_share, value_share
 from reworkkit.read.delimited_split import Row, Split, best_splits
-from reworkkit.read.headings import Columns, designator_share, find_columns, folded, heading_cells, meanings, roles_in
-from reworkkit.read.list_wrapped import first_table, is_wrapped, unwrapped
-from reworkkit.read.quirks import RowContext, mended
+from reworkkit.read.headings import Columns, find_columns, folded, heading_cells, meanings, roles_in
+from reworkkit.read.list_body import joined, padded, rows_mended, stacked, usual_width, without_second_heading
+from reworkkit.read.list_notes import NoteLine, note_lines, rows_of
+from reworkkit.read.quirks import RowContext
 from reworkkit.read.spreadsheet import is_spreadsheet, read_spreadsheet
 from reworkkit.read.text import TextFile, decode, read_bytes, visible
 
@@ -165,9 +167,19 @@ def _best_table(
             if need <= table.columns.keys():
                 return table
     for _, split, _ in scored:
-        if "designator" in need and (bare := _without_headings(split, file, name, said)):
+        if "designator" in need and (bare := _without_headings(split, file, name, said, wanted)):
             return bare
+    if "designator" in need and "quantity" in wanted and not said and (lines := note_lines(file.text)):
+        return _of_notes(lines, file, name)
     raise _refusal(scored, name, wanted, need, said)
+
+
+def _of_notes(lines: Sequence[NoteLine], file: TextFile, name: str) -> Table:
+    rows = [Row(line, cells) for line, cells in rows_of(lines)]
+    told = Finding(message("list-read-as-notes"), Severity.CHECK, (), (Where(name, lines[0].line),))
+    columns = {"designator": 0, "quantity": 1, "value": 2}
+    headings = ("designators", "quantity", "words")
+    return Table(name, headings, columns, rows, (), 0, "lines", file, file.assumed, (told,))
 
 
 def _heading_row(split: Split, wanted: Sequence[str], said: Mapping[str, str], need: set[str]) -> tuple[int, float]:
@@ -206,64 +218,34 @@ def _table(split: Split, at: int, file: TextFile, name: str, wanted: Sequence[st
     heading = split.rows[at]
     headings = [visible(cell).lstrip("#").strip() if i == 0 and visible(cell)[1:].strip() else visible(cell)
                 for i, cell in enumerate(heading.cells)]  # fmt: skip
-    body = split.rows[at + 1 :]
-    width = _usual_width(headings, body)
+    headings, body, side_by_side = stacked(headings, split.rows[at + 1 :])
+    width = usual_width(headings, body)
     headings += [""] * (width - len(headings))
     found = find_columns(headings, [row.cells for row in body[:400]], wanted, said)
-    context = RowContext(tuple(headings), found.roles.get("designator"), found.roles.get("quantity"), heading.cells)
-    rows, notes, findings = _rows_mended(body, width, context, name)
+    columns = found.roles
+    body = without_second_heading(heading, body, columns.get("designator"))
+    context = RowContext(tuple(headings), columns.get("designator"), columns.get("quantity"), heading.cells)
+    rows, findings = rows_mended(body, width, context, name)
     widths = {len(row.cells) for row in rows}
-    columns, headings_full = found.roles, (*headings, *[""] * (max(widths, default=0) - width))
+    headings_full = (*headings, *[""] * (max(widths, default=0) - width))
     if len(widths) > 1:
-        rows = [r if len(r.cells) == len(headings_full) else _padded(r, len(headings_full)) for r in rows]
-    assumed = (*file.assumed, *split.assumed, *_column_messages(found, headings), *notes)
+        rows = [r if len(r.cells) == len(headings_full) else padded(r, len(headings_full)) for r in rows]
+    if found.more_designators:
+        rows = joined(rows, columns["designator"], found.more_designators)
+        findings = (*findings, _joined_finding(headings, found, Where(name, heading.line)))
+    if side_by_side:
+        findings = (*findings, Finding(message("list-tables-stacked"), Severity.NOTE, (), (Where(name, heading.line),)))
+    if odd := [n for n in split.odd_quotes if n > heading.line]:
+        told = message("list-quotes-open", count=len(odd))
+        findings = (*findings, Finding(told, Severity.CHECK, (), tuple(Where(name, n) for n in odd[:20])))
+    assumed = (*file.assumed, *split.assumed, *_column_messages(found, headings))
     before = tuple(text for row in split.rows[:at] if (text := split.delimiter_text.join(row.cells).strip()))
     return Table(name, headings_full, columns, rows, before, heading.line, split.delimiter, file, assumed, findings)
 
 
-def _padded(row: Row, width: int) -> Row:
-    return Row(row.line, [*row.cells, *[""] * (width - len(row.cells))])
-
-
-def _usual_width(headings: list[str], body: Sequence[Row]) -> int:
-    """Return the width of the table: the headings, or more where most rows carry cells under no heading."""
-    width = len(headings)
-    longer = [len(row.cells) for row in body[:1000] if len(row.cells) > width and any(row.cells[width:])]
-    filled = sum(any(row.cells) for row in body[:1000])
-    return max(longer) if longer and 2 * len(longer) > filled else width
-
-
-def _rows_mended(
-    body: Sequence[Row], width: int, context: RowContext, name: str
-) -> tuple[list[Row], list[Message], tuple[Finding, ...]]:
-    heading = context.heading
-    if all(len(cells) == width and cells[0] and cells != heading for _, cells in body):
-        return list(body), [], ()
-    kept: list[Row] = []
-    odd: dict[str, list[Where]] = {}
-    for row in first_table(body, context):
-        cells = row.cells
-        if len(cells) == width and cells[0] and cells != context.heading:
-            kept.append(row)
-            continue
-        if not any(cells):
-            continue
-        if kept and is_wrapped(cells, kept[-1].cells, context):
-            kept[-1] = unwrapped(kept[-1], cells, context)
-            odd.setdefault("list-refs-wrapped", []).append(Where(name, row.line))
-            continue
-        row, slug = mended(row, width, context)
-        if slug:
-            odd.setdefault(slug, []).append(Where(name, row.line))
-        if row.cells:
-            kept.append(_padded(row, width) if len(row.cells) < width else row)
-    findings = tuple(
-        Finding(message(s, count=len(w)), _WEIGHT.get(s, Severity.NOTE), (), tuple(w[:20])) for s, w in odd.items()
-    )
-    return kept, [], findings
-
-
-_WEIGHT = {"list-row-long": Severity.CHECK}
+def _joined_finding(headings: Sequence[str], found: Columns, where: Where) -> Finding:
+    names = [headings[i] or f"column {i + 1}" for i in (found.roles["designator"], *found.more_designators)]
+    return Finding(message("list-designators-joined", headings=" | ".join(names)), Severity.NOTE, (), (where,))
 
 
 def _column_messages(found: Columns, headings: Sequence[str]) -> tuple[Message, ...]:
@@ -273,8 +255,13 @@ def _column_messages(found: Columns, headings: Sequence[str]) -> tuple[Message, 
     return tuple(told)
 
 
-def _without_headings(split: Split, file: TextFile, name: str, said: Mapping[str, str]) -> Table | None:
-    """A list with no heading row at all: read only where one column is designators from the first row to the last."""
+def _without_headings(
+    split: Split, file: TextFile, name: str, said: Mapping[str, str], wanted: Sequence[str]
+) -> Table | None:
+    """A list with no heading row that is known: read only where one column is designators from first row to last.
+
+    One row above the first may hold headings that nobody knows.
+    """
     rows = [
         row
         for row in split.rows
@@ -283,19 +270,37 @@ def _without_headings(split: Split, file: TextFile, name: str, said: Mapping[str
     if len(rows) < 3 or len(rows[0].cells) < 2:
         return None
     width = max(len(row.cells) for row in rows)
-    body = [row.cells for row in rows]
-    answer = said.get("designator", "")
-    told = int(answer) - 1 if answer.isdigit() and 0 < int(answer) <= width else None
-    shares = [(designator_share(i, body), designator_share(i, body[:1]), -i) for i in range(width)]
-    share, first, index = max(shares)
-    if told is None and (share < 0.8 or not first or sum(s[0] >= 0.8 for s in shares) > 1):
+    column, headed = _bare_column(rows, width, said.get("designator", ""), 2 if "quantity" in wanted else 1)
+    if column is None:
         return None
-    column = told if told is not None else -index
-    headings = tuple(f"column {n + 1}" for n in range(width))
+    headings = [f"column {n + 1}" for n in range(width)]
+    if headed:
+        headings = [visible(cell) or headings[n] for n, cell in enumerate(padded(rows[0], width).cells)]
     found = {"designator": column} | {r: int(h) - 1 for r, h in said.items() if h.isdigit() and 0 < int(h) <= width}
-    note = message("list-no-headings", column=column + 1)
-    padded = [_padded(row, width) for row in rows]
-    return Table(name, headings, found, padded, (), 0, split.delimiter, file, (*file.assumed, *split.assumed, note))
+    notes = [message("list-no-headings", column=column + 1)]
+    body = [padded(row, width) for row in rows[headed:]]
+    cells = [row.cells for row in body]
+    if "value" in wanted and "value" not in found and not said:
+        shares = [(value_share(i, column, cells), -i) for i in range(width) if i not in found.values()]
+        share, index = max(shares, default=(0.0, 0))
+        if share >= 0.6:
+            found["value"] = -index
+            notes.append(message("list-column-by-cells", role="value", heading=headings[-index]))
+    assumed = (*file.assumed, *split.assumed, *notes)
+    return Table(name, tuple(headings), found, body, (), rows[0].line * headed, split.delimiter, file, assumed)
+
+
+def _bare_column(rows: Sequence[Row], width: int, answer: str, starts: int) -> tuple[int | None, int]:
+    """Return the column of designators, and 1 where the first row stands above them as headings."""
+    if answer.isdigit() and 0 < int(answer) <= width:
+        return int(answer) - 1, 0
+    for headed in range(starts):
+        body = [row.cells for row in rows[headed:]]
+        fits = [i for i in range(width) if designator_share(i, body) >= 0.8 and designator_share(i, body[:1]) == 1]
+        places = fits if len(fits) == 1 and not headed else [i for i in fits if place_share(i, body) >= 0.85]
+        if len(places) == 1:
+            return places[0], headed
+    return None, 0
 
 
 def _refusal(

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 from typing import NamedTuple
 
+from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.messages import Message, message
 from reworkkit.read.headings import meanings
+from reworkkit.read.markup import has_table, table_rows, without_emphasis, without_shaping
 
 DELIMITERS = (",", ";", "\t", "|")
+_RARE_DELIMITERS = ("，", "；", "｜", "│", "¦", "^")
 _SEP_LINE = re.compile(r'\s*"?sep=(.)"?[,;|\t]*\s*', re.IGNORECASE)
 _DASH_CELL = re.compile(r"[\s:=+\-]*")
 _LOOK_AHEAD = 40
@@ -33,6 +36,8 @@ class Split:
     rows: list[Row]
     assumed: tuple[Message, ...] = ()
     weight: float = 0.0
+    odd_quotes: tuple[int, ...] = ()
+    """Lines whose quotation marks do not pair up."""
 
     @property
     def delimiter_text(self) -> str:
@@ -44,11 +49,18 @@ def best_splits(text: str) -> list[Split]:
     """Return the cuts worth looking at, the most table-like first; a `sep=` line is obeyed."""
     first, _, rest = text.partition("\n")
     if match := _SEP_LINE.fullmatch(first.rstrip("\r")):
-        return [Split(match[1], _csv_rows(rest, match[1], 2), (), 1.0)]
+        return [_split_at(without_shaping(rest), match[1], 2, 1.0)]
+    if has_table(text):
+        return [
+            Split("html", [Row(line, cells) for line, cells in table_rows(text)], (message("list-html-table"),), 1.0)
+        ]
+    text = without_shaping(text)
     head = text[:100_000].rpartition("\n")[0] if len(text) > 200_000 else text
     weights = {d: _weight(head, d) for d in DELIMITERS if d in head}
+    if not any(weight >= 0.5 for weight in weights.values()):
+        weights |= {d: _weight(head, d) for d in _RARE_DELIMITERS if d in head}
     chosen = sorted((d for d in weights if weights[d] > 0), key=lambda d: -weights[d])[:3]
-    splits = [Split(d, _csv_rows(text, d, 1), (), weights[d]) for d in chosen]
+    splits = [_split_at(text, d, 1, weights[d]) for d in chosen]
     strong = chosen and weights[chosen[0]] >= 0.9 and len(text) > 200_000
     if strong:
         return splits[:1]
@@ -68,17 +80,22 @@ def _weight(head: str, delimiter: str) -> float:
     return max(filled.count(usual) / len(counts), 0.3 * len(filled) / len(counts))
 
 
-def _csv_rows(text: str, delimiter: str, first_line: int) -> list[Row]:
+def _split_at(text: str, delimiter: str, first_line: int, weight: float) -> Split:
     csv.field_size_limit(_MOST_CELL)
     try:
         rows = _one_line_rows(text, delimiter, first_line) or list(
             _parsed(io.StringIO(text, newline=""), delimiter, first_line)
         )
     except csv.Error:
-        return _unquoted_rows(text, delimiter, first_line)
-    if '"' in text and (bad := _run_away_quote(rows, text, delimiter, first_line)) is not None:
-        return _mended_quotes(text, delimiter, first_line, bad)
-    return rows
+        return Split(delimiter, _unquoted_rows(text, delimiter, first_line), (), weight)
+    if '"' not in text:
+        return Split(delimiter, rows, (), weight)
+    odd: list[int] = []
+    if (bad := _run_away_quote(rows, text, delimiter, first_line)) is not None:
+        rows, odd = _mended_quotes(text, delimiter, first_line, bad)
+    mark = re.compile(rf'(?:^|{re.escape(delimiter)})[ ]*"(?:[^"]|"")*"(?!")[ ]*[^\s{re.escape(delimiter)}"]')
+    odd += [n for n, line in enumerate(text.split("\n"), first_line) if '"' in line and mark.search(line)]
+    return Split(delimiter, rows, (), weight, tuple(sorted(set(odd))))
 
 
 def _one_line_rows(text: str, delimiter: str, first_line: int) -> list[Row]:
@@ -110,7 +127,7 @@ def _ruled(cells: list[str]) -> list[str] | None:
         return None
     if len(cells) > 2 and not cells[0].strip() and not cells[-1].strip():
         cells = cells[1:-1]
-    return [cell.strip() for cell in cells]
+    return [without_emphasis(cell.strip()) for cell in cells]
 
 
 def _unquoted_rows(text: str, delimiter: str, first_line: int) -> list[Row]:
@@ -121,12 +138,14 @@ def _unquoted_rows(text: str, delimiter: str, first_line: int) -> list[Row]:
 def _run_away_quote(rows: Sequence[Row], text: str, delimiter: str, first_line: int) -> int | None:
     """Return the line of a quote that was opened and swallowed whole rows, or None.
 
-    A cell may run over lines; it swallowed rows when the lines inside it are as wide as the table.
+    A cell may run over lines; it swallowed rows when the lines inside it are as wide as the table, or begin as its
+    rows do, with a designator where the others have one.
     """
     usual = _usual_cells(rows)
     if usual < 2:
         return None
     lines: list[str] | None = None
+    at = _place_column(rows, usual)
     for row, after in zip(rows, [*rows[1:], None], strict=True):
         if any("\n" in cell for cell in row.cells):
             lines = lines if lines is not None else text.splitlines()
@@ -134,9 +153,26 @@ def _run_away_quote(rows: Sequence[Row], text: str, delimiter: str, first_line: 
             inside = lines[row.line - first_line + 1 : last - first_line + 1]
             wide = sum(line.count(delimiter) >= usual - 1 for line in inside[:_LOOK_AHEAD])
             closed = len(row.cells) == usual and '"' in "".join(inside[-1:])
-            if wide and not closed:
+            if (wide and not closed) or any(_is_row_alone(line, delimiter, usual, at) for line in inside):
                 return row.line
     return None
+
+
+def _place_column(rows: Sequence[Row], usual: int) -> int | None:
+    """Return the column in which most rows have one numbered designator, if there is one."""
+    whole = [row.cells for row in rows[:200] if len(row.cells) == usual]
+    shares = [sum(looks_numbered(canonical(cells[i])) for cells in whole) for i in range(usual)] if whole else []
+    return shares.index(max(shares)) if shares and 2 * max(shares) >= len(whole) else None
+
+
+def _is_row_alone(line: str, delimiter: str, usual: int, at: int | None) -> bool:
+    """Tell whether a line inside a cell would make a row of its own, with its designator at the right place."""
+    if at is None or line.count(delimiter) < usual - 1:
+        return False
+    cells = line.split(delimiter)
+    return looks_numbered(canonical(cells[at].strip(' "'))) and not all(
+        looks_numbered(canonical(cell.strip(' "'))) for cell in cells if cell.strip(' "')
+    )
 
 
 def _usual_cells(rows: Sequence[Row]) -> int:
@@ -144,23 +180,28 @@ def _usual_cells(rows: Sequence[Row]) -> int:
     return max(sorted(set(widths), reverse=True), key=widths.count) if widths else 0
 
 
-def _mended_quotes(text: str, delimiter: str, first_line: int, bad: int) -> list[Row]:
-    """Read the lines with an open quote without quoting, and the rest as usual; gives up quoting after 50 of them."""
+def _mended_quotes(text: str, delimiter: str, first_line: int, bad: int) -> tuple[list[Row], list[int]]:
+    """Read the lines with an open quote without quoting, and the rest as usual; gives up quoting after 50 of them.
+
+    Returns the rows and the lines read so.
+    """
     lines = text.splitlines(keepends=True)
     rows: list[Row] = []
+    odd: list[int] = []
     start = first_line
     for _ in range(50):
         chunk = "".join(lines[start - first_line : bad - first_line])
         rows += _parsed(io.StringIO(chunk, newline=""), delimiter, start)
         rows += _unquoted_rows(lines[bad - first_line], delimiter, bad)
+        odd.append(bad)
         start = bad + 1
         rest = "".join(lines[start - first_line :])
         after = list(_parsed(io.StringIO(rest, newline=""), delimiter, start))
         following = _run_away_quote(after, rest, delimiter, start)
         if following is None:
-            return rows + after
+            return rows + after, odd
         bad = following
-    return rows + _unquoted_rows("".join(lines[start - first_line :]), delimiter, start)
+    return rows + _unquoted_rows("".join(lines[start - first_line :]), delimiter, start), odd
 
 
 _GAPS = (re.compile(r"\s{2,}"), re.compile(r"\s+"))
@@ -209,9 +250,10 @@ def _cuts(words: list[tuple[int, int]], lines: list[str]) -> list[int]:
 
 def _sliced(line: str, cuts: list[int]) -> list[str]:
     """Cut a line at the columns; a list that runs past its column (its piece ends in a comma) keeps its tail."""
-    cells = [line[a:b].strip() for a, b in pairwise([*cuts, None])]
+    pieces = [line[a:b] for a, b in pairwise([*cuts, None])]
+    cells = [piece.strip() for piece in pieces]
     for n in range(len(cells) - 1):
-        while cells[n].endswith(",") and cells[n + 1]:
+        while cells[n].endswith(",") and cells[n + 1] and not pieces[n].endswith("  "):
             word, _, rest = cells[n + 1].partition(" ")
             cells[n], cells[n + 1] = f"{cells[n]} {word}", rest.lstrip()
     return cells

@@ -28,6 +28,8 @@ class Mark(Enum):
     DO_NOT_FIT = "do_not_fit"
     FIT = "fit"
     OPEN = "open"
+    ELSEWHERE = "elsewhere"
+    """The row belongs to another board."""
 
 
 class _Words(NamedTuple):
@@ -47,16 +49,16 @@ class _Words(NamedTuple):
 def _words() -> _Words:
     found: dict[tuple[str, str], dict[str, str]] = {}
     for row in rows("fit_words"):
-        found.setdefault((row["match"], row["means"]), {})[
-            row["wording"].casefold().strip(_LOOSE) or row["wording"]
-        ] = row["language"]
+        wordings = found.setdefault((row["match"], row["means"]), {})
+        wording = row["wording"].casefold().strip(_LOOSE) or row["wording"]
+        wordings[wording] = f"{wordings.get(wording, '')} {row['language']}".strip()
 
     def of(match: str, means: str) -> frozenset[str]:
         return frozenset(found.get((match, means), {}))
 
     def by_language(match: str) -> dict[str, frozenset[str]]:
         pairs = found.get((match, "do_not_fit"), {})
-        languages = set(pairs.values())
+        languages = {language for spoken in pairs.values() for language in spoken.split()}
         return {lang: frozenset(w for row in _split_by(pairs, lang) for w in row) for lang in languages}
 
     return _Words(
@@ -67,7 +69,7 @@ def _words() -> _Words:
 
 
 def _split_by(pairs: dict[str, str], language: str) -> list[list[str]]:
-    return [wording.split() for wording, spoken in pairs.items() if spoken == language]
+    return [wording.split() for wording, spoken in pairs.items() if language in spoken.split()]
 
 
 @cache
@@ -98,12 +100,30 @@ def _says_no(said: str, column: Column) -> bool:
         return True
     if not said.isascii() and any(wording in said for wording in known.contains):
         return True
-    if column is Column.TELLING and bare in known.whole_no:
+    if bare.replace(".", "") in known.codes:
+        return True
+    if (bare in known.whole_no or bare.replace(".", "") in known.whole_no) and (
+        column is Column.TELLING or (column is Column.PROSE and len(bare) > 5)
+    ):
+        return True
+    if column is Column.TELLING and _code_behind_value(said, known.whole_no):
         return True
     clauses = [clause.strip(_LOOSE) for clause in _CLAUSE.split(said)]
     if column is Column.TELLING and any(c in known.whole_no and (" " in c or len(c) > 5) for c in clauses):
         return True
     return any(_negated(clause) for clause in clauses)
+
+
+_VALUE_THEN_CODE = re.compile(
+    r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"
+)
+_NON_POLAR = frozenset(["np", "n.p", "n/p"])
+
+
+def _code_behind_value(said: str, codes: frozenset[str]) -> bool:
+    """`100n n.b.`, `10k (NM)`: behind a value even the short codes can mean nothing else."""
+    match = _VALUE_THEN_CODE.fullmatch(said)
+    return match is not None and (code := match[1].strip(_LOOSE)) in codes - _NON_POLAR and len(code) <= 5
 
 
 def _negated(clause: str) -> bool:

@@ -4,14 +4,20 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from reworkkit.model.designator import canonical, looks_numbered, natural_key
+from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.designator_cell import expand_cell
 from reworkkit.model.values import Where
-from reworkkit.read.fitted_states import is_state
+from reworkkit.read.fitted_clauses import pieces_of
+from reworkkit.read.fitted_kinds import EXCEPT, kind_at_start, of_kind
+from reworkkit.read.fitted_states import adds, is_state
 from reworkkit.read.text import visible
 
 _OTHERS = re.compile(
-    r"(?:all )?(?:the )?(?:others?|rest|everything else|anything else|remaining|remainder|übrige[sn]?|alle anderen|rest"
+    r"(?:all )?(?:the )?(?:others?|else|rest|alles (?:andere|übrige|sonst)|der rest|die restlichen"
+    r"|tout le reste|todo lo demás|lo demás|tutto il resto|il resto|o resto|o restante|reszta|zbytek"
+    r"|všechno ostatní|de rest|al het andere|resten|loput"
+    r"|többi|a többi"
+    r"|everything else|anything else|remaining|remainder|übrige[sn]?|alle anderen|rest"
     r"|sonst|autres?|le reste|otros|resto|altri|outros|inne|pozostałe|ostatní|overige|остальн\w+|その他|其他|其余)"
     r"(?: (?:parts|places|ones|components))?\s*(?:[:=,;\t]|\bare\b|\bis\b|\s-\s|\s)\s*(.*)",
     re.IGNORECASE,
@@ -21,33 +27,14 @@ _ALL = re.compile(
     r"\s*(?:of )?(?:the )?([^\W\d]*(?: [^\W\d]+)?)",
     re.IGNORECASE,
 )
-_EXCEPT = re.compile(
-    r"\s*[,(]?\s*\b(?:except|but not|without|apart from|but|außer|ausser|ohne|sauf|excepto|salvo|tranne|кроме|oprócz"
-    r"|kromě|behalve)\b(?: for)?:?\s*",
-    re.IGNORECASE,
-)
 _NOTHING = re.compile(
     r"(?:nothing|none|nichts|rien|nada|niente|nic|ничего|なし|无)(?: (?:is|are|at all|fitted|there|on it|yet|drauf))*",
     re.IGNORECASE,
 )
 _COMMENT = re.compile(r"(?:^|\s)(?:#|//).*$")
-_BULLET = re.compile(r"^\s*(?:[-*•·]|\d{1,3}[.)]|\[[ xX✓]\])\s+")
-_KINDS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "resistor": ("R", ("resistor", "widerst", "résist", "resist", "rezyst", "weerstand", "резист", "抵抗", "电阻")),
-    "capacitor": ("C", ("capac", "kondens", "conden", "конденс", "コンデンサ", "电容")),
-    "inductor": ("L", ("inductor", "coil", "choke", "drossel", "spule", "bobin", "cewk", "дроссел", "индуктор")),
-    "diode": ("D", ("diode", "diod", "диод", "ダイオード", "二极管")),
-    "led": ("D", ("led", "leds")),
-    "transistor": ("Q", ("transistor", "tranzyst", "tranzist", "транзист", "mosfet", "fet")),
-    "ic": ("U", ("ic", "ics", "chip", "integrated")),
-    "connector": ("J", ("connector", "stecker", "connecteur", "conector", "konektor", "złącz", "разъ", "header")),
-    "fuse": ("F", ("fuse", "sicherung", "fusible", "bezpiecznik", "предохр")),
-    "switch": ("S", ("switch", "button", "schalter", "taster")),
-    "relay": ("K", ("relay", "relais", "relé", "реле")),
-    "crystal": ("Y", ("crystal", "quarz", "quartz")),
-}  # fmt: skip
-
-
+_BULLET = re.compile(r"^\s*(?:[-*•·]\s+)?(?:[-*•·]|\d{1,3}[.)]|\[[ xX✓✔]\]|[☐☑☒✓✔])\s+")
+_BOX = re.compile(r"^\s*(?:[-*•·]\s+)?(?:\[([ xX✓✔])\]|(?=☐)( ?))\s*")
+_TICKED = re.compile(r"^\s*(?:[-*•·]\s+)?(?:\[[xX✓✔]\]|[☑✓✔])", re.MULTILINE)
 _MOST_WORDS = 24
 """A state, with the blanks between its words, has at most this many pieces."""
 
@@ -62,6 +49,8 @@ class Statement(NamedTuple):
     where: Where
     others: bool = False
     unread: str = ""
+    general: bool = False
+    """A whole kind was named, or everything: a line that names the place itself says more."""
 
 
 def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[str, str], has_state: bool) -> Statement:
@@ -71,6 +60,8 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
     if place.lstrip().startswith("#"):
         return Statement((), "", "", None, where)
     copy = int(copy_text) if copy_text.strip().isdigit() else None
+    if adds(note, state):
+        state, note = f"{state}, {note}".strip(", "), ""
     if match := _OTHERS.fullmatch(visible(place) + (": " + state if state else "")):
         return Statement((), match[1] or state, note, copy, where, others=True)
     named, unread = places_of(place, refs)
@@ -80,18 +71,68 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
 def lines_of(text: str, name: str, refs: Mapping[str, str]) -> Iterator[Statement]:
     """Yield the statements of a list without headings; a line that ends in a colon heads the lines below it."""
     heading = ""
+    ticked = bool(_TICKED.search(text))
     for number, written in enumerate(text.splitlines(), 1):
         where = Where(name, number)
         line, note = _without_comment(visible(written))
+        box = _BOX.match(line)
         line = _BULLET.sub("", line)
         if not line.strip():
             continue
         if line.endswith(":") and is_state(line.rstrip(": ")):
             heading = line.rstrip(": ")
             continue
-        statement = _statement(line, note, where, refs, heading)
-        if statement is not None:
-            yield statement
+        unticked = ("empty" if ticked else "?") if box and box[1] == " " else ""
+        for sentence in _sentences(line):
+            yield from _said(sentence, note, where, refs, unticked or heading)
+
+
+def _sentences(line: str) -> list[str]:
+    """Cut a line where one part of it is about all the others: `R1 there, rest unknown`."""
+    parts = [part.strip(" .") for part in re.split(r"\.\s+(?=\w)|[;,]\s+", line) if part.strip(" .")]
+    apart = [n for n, part in enumerate(parts) if (match := _OTHERS.fullmatch(part)) and is_state(match[1])]
+    if not apart or len(parts) < 2:
+        return [line]
+    return [", ".join(part for n, part in enumerate(parts) if n not in apart), *(parts[n] for n in apart)]
+
+
+def _said(line: str, note: str, where: Where, refs: Mapping[str, str], heading: str) -> Iterator[Statement]:
+    """Yield what a line says: as a whole, or piece by piece where only that is understood."""
+    if (match := _OTHERS.fullmatch(line.strip(" ."))) and is_state(match[1]):
+        yield Statement((), match[1], note, None, where, others=True)
+        return
+    line = _without_label(line, refs)
+    statement = _statement(line, note, where, refs, heading)
+    pieces = pieces_of(line, refs) or []
+    poor = (
+        statement is None
+        or bool(EXCEPT.search(f" {statement.note} "))
+        or (
+            not statement.others
+            and (
+                bool(statement.unread)
+                or not is_state(statement.state)
+                or any(ref not in refs and not looks_numbered(ref) for ref in statement.refs)
+            )
+        )
+    )
+    if pieces and (len(pieces) > 1 or poor):
+        for piece in pieces:
+            told = "; ".join(text for text in (piece.note, note) if text)
+            yield Statement(piece.refs, piece.state, told, None, where, general=piece.general)
+    elif statement is not None:
+        yield statement
+
+
+def _without_label(line: str, refs: Mapping[str, str]) -> str:
+    """`caps: C1, C2`: the kind only says of what the places are."""
+    label, colon, places = line.partition(":")
+    words = label.split()
+    if colon and words and kind_at_start(words, refs)[1] == len(words):
+        named, unread = places_of(places, refs)
+        if named and not unread and all(ref in refs for ref in named):
+            return places.strip()
+    return line
 
 
 def _without_comment(line: str) -> tuple[str, str]:
@@ -102,8 +143,6 @@ def _without_comment(line: str) -> tuple[str, str]:
 
 
 def _statement(line: str, note: str, where: Where, refs: Mapping[str, str], heading: str) -> Statement | None:
-    if (match := _OTHERS.fullmatch(line)) and is_state(match[1]):
-        return Statement((), match[1], note, None, where, others=True)
     if _NOTHING.fullmatch(line.strip(" .!")) and canonical(line) not in refs:
         return Statement((), "empty", note, None, where, others=True)
     bracket = re.search(r"\(([^()]*)\)\s*$", line)
@@ -122,7 +161,8 @@ def _statement(line: str, note: str, where: Where, refs: Mapping[str, str], head
     named, unread = places_of(place, refs)
     if not named and not unread:
         return None
-    return Statement(named, state or heading or "fitted", note, None, where, unread=unread)
+    general = bool(_ALL.match(place)) and not any(looks_numbered(canonical(word)) for word in place.split()[:1])
+    return Statement(named, state or heading or "fitted", note, None, where, unread=unread, general=general)
 
 
 def _parted(line: str, refs: Mapping[str, str]) -> tuple[str, str, str]:
@@ -234,7 +274,7 @@ def places_of(text: str, refs: Mapping[str, str]) -> tuple[tuple[str, ...], str]
     text = visible(text)
     if match := _ALL.match(text):
         named, _, excepted = _split_except(text)
-        chosen = _of_kind(match[1], refs) if named else None
+        chosen = of_kind(match[1], refs) if named else None
         if chosen is not None:
             left_out = set(expand_cell(excepted, None, refs).refs) if excepted else set()
             return tuple(ref for ref in chosen if ref not in left_out), ""
@@ -250,34 +290,5 @@ def places_of(text: str, refs: Mapping[str, str]) -> tuple[tuple[str, ...], str]
 
 
 def _split_except(text: str) -> tuple[str, str, str]:
-    parts = _EXCEPT.split(text, maxsplit=1)
+    parts = EXCEPT.split(text, maxsplit=1)
     return (parts[0], "except", parts[1].strip(" )")) if len(parts) == 2 else (text, "", "")
-
-
-def _of_kind(word: str, refs: Mapping[str, str]) -> tuple[str, ...] | None:
-    """Return the places of a kind named in words; all places for `all` alone; None where no kind is named."""
-    said = _EXCEPT.split(" " + word.casefold() + " ")[0].strip()
-    said = re.sub(r"^(?:of|the|die|der|das|les|los|las|gli|i)\s+", "", said)
-    ordered = sorted(refs, key=natural_key)
-    if said in ("", "parts", "places", "components", "other", "teile", "bauteile"):
-        return tuple(ordered)
-    stem = said.split()[0]
-    for kind, (letter, words) in _KINDS.items():
-        if any(stem == w or (len(w) > 3 and stem.startswith(w)) for w in words):
-            chosen = tuple(
-                r for r in ordered if _is_kind(kind, refs[r]) or (refs[r] in ("", "unknown") and _letters(r) == letter)
-            )
-            return chosen or tuple(r for r in ordered if _letters(r) == letter)
-    chosen = tuple(r for r in ordered if refs[r].replace("_", " ") in (said, said.removesuffix("s")))
-    letters = said.upper().removesuffix("S")
-    return chosen or tuple(r for r in ordered if _letters(r) == letters) or None
-
-
-def _is_kind(kind: str, key: str) -> bool:
-    words = key.replace("_", " ").split()
-    return kind in words or (kind == "capacitor" and "capacitor" in key) or (kind == "diode" and key.endswith("diode"))
-
-
-def _letters(ref: str) -> str:
-    match = re.match(r"[A-Za-z]+", ref)
-    return match[0].upper() if match else ""

@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from reworkkit.model.board import FittedList, InputFile
+from reworkkit.errors import ReworkkitError
+from reworkkit.model.board import FittedList, FoundState, InputFile
 from reworkkit.model.designator import canonical
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.vocabulary import Severity
@@ -37,7 +38,7 @@ def read_fitted_list(path: Path, name: str, refs: Mapping[str, str], *, encoding
     Designators the board does not have are kept: they become unexpected places. Raises ReworkkitError only for
     files that are no text.
     """
-    data = read_bytes(path, name)
+    data = _bytes(path, name)
     if is_spreadsheet(data):
         table = read_table(path, name, FITTED_ROLES)
         return _file(_table_statements(table, refs), refs, table.input_file("fitted"), table.findings)
@@ -47,6 +48,15 @@ def read_fitted_list(path: Path, name: str, refs: Mapping[str, str], *, encoding
         return _file(_table_statements(found, refs), refs, found.input_file("fitted"), found.findings)
     input_file = InputFile(name, "fitted", file.sha256, file.size, file.assumed)
     return _file(lines_of(file.text, name, refs), refs, input_file, ())
+
+
+def _bytes(path: Path, name: str) -> bytes:
+    try:
+        return read_bytes(path, name)
+    except ReworkkitError as problem:
+        if problem.message.slug == "file-empty":
+            raise ReworkkitError("fitted-empty", where=problem.where, file=name) from None
+        raise
 
 
 def _is_table(table: Table) -> bool:
@@ -66,8 +76,12 @@ def _file(
 ) -> FittedFile:
     statements = tuple(statements)
     states, others, more = settled(statements, refs)
+    beside = tuple(_statements_in_remarks(statements, refs))
+    told = {state.ref for state in states}
+    unseen = (("place", "not_inspected"),)
+    states += [FoundState(f.refs[0], "?", unseen, "", None, f.where[0]) for f in beside if f.refs[0] not in told]
     fitted = FittedList(tuple(states), others or "empty", others is not None)
-    return FittedFile(fitted, input_file, (*findings, *more, *_statements_in_remarks(statements, refs)))
+    return FittedFile(fitted, input_file, (*findings, *more, *beside))
 
 
 def _statements_in_remarks(statements: Iterable[Statement], refs: Mapping[str, str]) -> Iterable[Finding]:

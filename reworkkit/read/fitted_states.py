@@ -62,6 +62,22 @@ def is_state(word: str) -> bool:
     return len(word) <= _LONGEST and bool(word.strip()) and bool(states_in(word))
 
 
+def adds(note: str, state: str) -> bool:
+    """Tell whether a remark is a state that says worse of a part than its state does, and the same of its place.
+
+    >>> adds("reversed", "fitted"), adds("open", "burnt"), adds("burnt", "damaged")
+    (True, False, False)
+    """
+    if not is_state(note) or not (is_state(state) or not state):
+        return False
+    said = dict(pair for pairs in states_in(state) for pair in pairs) if state else {}
+    more = [pair for pairs in states_in(note) for pair in pairs]
+    same_place = all(said.get("place", value) == value for facet, value in more if facet == "place")
+    return same_place and any(
+        facet not in said or careful(facet, said[facet], value) != said[facet] for facet, value in more
+    )
+
+
 @cache
 def _near(word: str) -> str:
     close = difflib.get_close_matches(_plain(word), list(_table()), 1, 0.8)
@@ -75,6 +91,7 @@ def settled(
     found: list[FoundState] = []
     findings: list[Finding] = []
     others: str | None = None
+    general: set[int] = set()
     for statement in statements:
         if statement.unread:
             told = message("fitted-unread", text=statement.unread[:80])
@@ -86,10 +103,14 @@ def settled(
             continue
         pairs, odd = _pairs_of(statement)
         findings.extend(odd)
-        found.extend(
+        made = [
             FoundState(ref, statement.state.strip(), pairs, statement.note, statement.copy, statement.where)
             for ref in statement.refs
-        )
+        ]
+        found.extend(made)
+        if statement.general:
+            general.update(map(id, made))
+    found = _without_general(found, general)
     found.extend(_named_beside(found, refs))
     found, clashes = _careful(found)
     findings.extend(clashes)
@@ -98,6 +119,12 @@ def settled(
         where = tuple(s.where for s in found if s.ref in set(strange))[:20]
         findings.append(Finding(told, Severity.CHECK, tuple(strange), where))
     return found, others, findings
+
+
+def _without_general(found: list[FoundState], general: set[int]) -> list[FoundState]:
+    """A line that names a place itself says more than `all resistors fitted`; that one then no longer counts for it."""
+    itself = {(s.ref, s.copy) for s in found if id(s) not in general and any(facet == "place" for facet, _ in s.facets)}
+    return [s for s in found if id(s) not in general or (s.ref, s.copy) not in itself]
 
 
 def _named_beside(found: list[FoundState], refs: Mapping[str, str]) -> list[FoundState]:

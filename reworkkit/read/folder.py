@@ -21,11 +21,12 @@ from reworkkit.read.identity import class_letters, fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
 from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
+from reworkkit.read.placement_values import against_list
 from reworkkit.tables import own_tables
 
 LIST_SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods")
 PLACEMENT_SUFFIXES = (".csv", ".tsv", ".txt", ".pos")
-NETLIST_SUFFIXES = (".ipc", ".d356", ".356", ".csv")
+NETLIST_SUFFIXES = (".ipc", ".d356", ".356", ".csv", ".tsv", ".txt")
 USUAL_STEMS: dict[str, tuple[str, ...]] = {
     "parts": ("bom", "parts", "parts list", "parts-list", "parts_list", "partslist"),
     "fitted": ("fitted", "installed"),
@@ -160,7 +161,7 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
     """Return the board with placement, netlist, fitted list and candidates of its folder, where they are there."""
     known = tuple(board.parts)
     netlist = _netlist(folder, board.facts, known)
-    placements, placement_files, placement_findings = _placements(folder, board.facts, known, answers)
+    placements, placement_files, placement_findings = _placements(folder, board, known, answers)
     fitted, fitted_files, fitted_findings = _fitted(folder, board)
     candidates, candidate_files, candidate_findings = _candidates(folder, board)
     more_files = (*placement_files, *fitted_files, *candidate_files)
@@ -193,8 +194,9 @@ def _netlist(folder: Path, facts: BoardFacts, known: tuple[str, ...]) -> Netlist
 
 
 def _placements(
-    folder: Path, facts: BoardFacts, known: tuple[str, ...], answers: Answers
+    folder: Path, board: Board, known: tuple[str, ...], answers: Answers
 ) -> tuple[dict[str, Placement], tuple[InputFile, ...], tuple[Finding, ...]]:
+    facts = board.facts
     named = facts.files.placement
     usual = _usual(folder, "placement", PLACEMENT_SUFFIXES)
     paths = [_named(folder, name) for name in named] if named else [usual] if usual else []
@@ -203,7 +205,9 @@ def _placements(
         read_placement(path, _name(path, folder), known, columns=columns, units=facts.files.units) for path in paths
     ]
     places = {ref: place for one in read for ref, place in one.placements.items()}
-    return places, tuple(one.input_file for one in read), tuple(f for one in read for f in one.findings)
+    findings = tuple(finding for one in read for finding in one.findings)
+    values = {ref: text for one in read for ref, text in one.values.items()}
+    return places, tuple(one.input_file for one in read), (*findings, *against_list(board.parts, board.lines, values))
 
 
 def _fitted(folder: Path, board: Board) -> tuple[FittedList | None, tuple[InputFile, ...], tuple[Finding, ...]]:

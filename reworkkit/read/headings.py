@@ -1,17 +1,53 @@
 """Which column is what: headings looked up in `tables/headings.csv`, and the cells asked where a heading is vague."""
 
 import re
+import unicodedata
 from collections.abc import Collection, Mapping, Sequence
 from functools import cache
 from typing import NamedTuple
 
-from reworkkit.model.designator import canonical, looks_numbered
-from reworkkit.model.designator_cell import expand_cell
+from reworkkit.read.column_cells import (
+    Body,
+    best_agreement,
+    designator_share,
+    place_share,
+    quantity_agreement,
+    refs_of,
+    short_names,
+    texts_of,
+    value_share,
+)
 from reworkkit.read.text import visible
 from reworkkit.tables import rows
 
 _NOT_WORD = re.compile(r"[\W_]+")
-_SAMPLE = 300
+_JOINTS = re.compile(r"[/()\[\]:&+\n]+|(?<=[\u3040-\u9fff\uac00-\ud7af])\s+(?=[A-Za-z])|\s[-–—]\s")
+_AXIS = re.compile(
+    r"(?<![a-z])([xy])(?=(?:pos|coord|loc|mid|center|centre)|[\u3040-\u9fff\uac00-\ud7af])"
+    r"|(?:pos|coord|loc|mid|center|centre|[\u3040-\u9fff\uac00-\ud7af])([xy])(?![a-z])"
+)
+_CENTRE = frozenset(["mid", "centre", "center", "midpoint", "centroid", "mitte", "centro"])
+_SIZE_WORDS = frozenset(
+    [
+        "size",
+        "width",
+        "height",
+        "length",
+        "offset",
+        "scale",
+        "dim",
+        "dimension",
+        "breite",
+        "länge",
+        "höhe",
+        "taille",
+        "count",
+        "no",
+        "axis-size",
+    ]
+)
+_GENERIC = re.compile(r"^(?:comp|component|part|pcb|item|device|element|elem|bauteil|composant|componente|eltern) ")
+_OF_A_PART = frozenset(["value", "package", "quantity", "description", "note"])
 _STRONG_WORDS = frozenset(["designator", "designators", "refdes", "reference", "references", "ref", "refs"])
 _NOT_A_PLACE = frozenset(["supplier", "vendor", "manufacturer", "order", "library", "lib"])
 _OTHER_COLUMNS = frozenset(["value", "package", "x", "y", "rotation", "side"])
@@ -30,6 +66,8 @@ class Columns(NamedTuple):
 
     roles: dict[str, int]
     by_cells: dict[str, str]
+    more_designators: tuple[int, ...] = ()
+    """Further columns that go on with the designators of a row."""
 
 
 def folded(heading: str) -> str:
@@ -50,17 +88,34 @@ def _aliases() -> dict[str, tuple[Alias, ...]]:
 
 
 @cache
+def _squeezed_aliases() -> dict[str, tuple[Alias, ...]]:
+    return {heading.replace(" ", ""): aliases for heading, aliases in _aliases().items()}
+
+
+@cache
+def _unaccented_aliases() -> dict[str, tuple[Alias, ...]]:
+    return {_unaccented(heading): aliases for heading, aliases in _aliases().items()}
+
+
+def _unaccented(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFD", text) if not unicodedata.combining(c))
+
+
+@cache
 def meanings(heading: str) -> tuple[Alias, ...]:
     """Return what a heading may mean, plainest first; empty where nobody knows it."""
     text = folded(heading)
-    known = _aliases()
-    if text in known:
-        return known[text]
-    for shorter in (text.removesuffix(" s"), text.replace(" ", ""), re.sub(r"\s*\d+$", "", text), _without_unit(text)):
-        if shorter and shorter in known:
-            return known[shorter]
+    if found := _known(text):
+        return found
     words = frozenset(text.split())
+    if axis := _axis(text):
+        return (Alias(axis, 2 if words & _CENTRE else 3),)
+    if parts := _of_parts(heading, bool(words & _NOT_A_PLACE)):
+        return parts
+    known = _aliases()
     others = {alias.role for word in words - _STRONG_WORDS for alias in known.get(word, ()) if alias.rank == 1}
+    if (behind := _GENERIC.sub("", text)) != text and (plain := [a for a in _known(behind) if a.role in _OF_A_PART]):
+        return tuple(Alias(alias.role, max(2, alias.rank)) for alias in plain)
     if len(words) > 4 or others & _OTHER_COLUMNS or words & _NOT_A_PLACE:
         return ()
     if words & _STRONG_WORDS:
@@ -68,6 +123,40 @@ def meanings(heading: str) -> tuple[Alias, ...]:
     if words & _QUANTITY_WORDS:
         return (Alias("quantity", 2),)
     return ()
+
+
+def _axis(text: str) -> str:
+    """`Pos. X [mm]`, `中点X`, `PosX_mm`: a coordinate says which by a lone letter, and nothing about a size."""
+    words = text.split()
+    if len(words) > 5 or set(words) & _SIZE_WORDS:
+        return ""
+    lone = {word for word in words if word in ("x", "y")} | {m[1] or m[2] for m in _AXIS.finditer(text)}
+    return lone.pop() if len(lone) == 1 else ""
+
+
+def _known(text: str) -> tuple[Alias, ...]:
+    known = _aliases()
+    if text in known:
+        return known[text]
+    if text.replace(" ", "") in _squeezed_aliases():
+        return _squeezed_aliases()[text.replace(" ", "")]
+    for shorter in (text.removesuffix(" s"), re.sub(r"\s*\d+$", "", text), _without_unit(text)):
+        if shorter and shorter in known:
+            return known[shorter]
+    return _unaccented_aliases().get(_unaccented(text), ())
+
+
+def _of_parts(heading: str, no_place: bool) -> tuple[Alias, ...]:
+    """A heading in two languages or with two words for one thing (`型号/参数`, `位号 (Designator)`)."""
+    parts = [part for part in _JOINTS.split(visible(heading)) if part.strip()]
+    if not 2 <= len(parts) <= 4 or any(c.isdigit() for c in heading):
+        return ()
+    ranks: dict[str, int] = {}
+    for part in parts:
+        for alias in _known(folded(part)):
+            if alias.rank < 3 and not (no_place and alias.role == "designator"):
+                ranks[alias.role] = max(2, min(alias.rank, ranks.get(alias.role, 3)))
+    return tuple(Alias(role, rank) for role, rank in ranks.items())
 
 
 def _without_unit(text: str) -> str:
@@ -85,28 +174,40 @@ def heading_cells(cells: Sequence[str], wanted: Collection[str]) -> int:
     return sum(any(a.role in wanted for a in meanings(cell)) for cell in cells if cell and len(cell) < 60)
 
 
-def find_columns(
-    headings: Sequence[str], body: Sequence[Sequence[str]], wanted: Collection[str], said: Mapping[str, str]
-) -> Columns:
+def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], said: Mapping[str, str]) -> Columns:
     """Give each wanted role its column: the person's word first, then the plainest heading, then what the cells say."""
     roles = said_columns(headings, said, wanted)
+    is_list = "value" in wanted and "quantity" in wanted
     by_cells: dict[str, str] = {}
     taken = set(roles.values())
     if "designator" in wanted and "designator" not in roles:
-        index, sure = _designator_column(headings, body, taken)
+        index, sure = _designator_column(headings, body, taken, is_list)
         if index is not None:
             roles["designator"] = index
             taken.add(index)
             if not sure:
                 by_cells["designator"] = headings[index]
+    also: list[int] = []
+    if "designator" in roles and is_list:
+        also = [i for i in further_designators(headings, body, roles["designator"]) if i not in taken]
+        taken |= set(also)
     for rank in (1, 2, 3):
         for role in sorted(set(wanted) - set(roles), key=_ORDER.get):  # type: ignore[arg-type]
             fits = [i for i, h in enumerate(headings) if i not in taken and Alias(role, rank) in meanings(h)]
-            index = _best_of(role, fits, body, roles)
+            index = _best_of(role, fits, body, roles, also)
             if index is not None:
                 roles[role] = index
                 taken.add(index)
-    return Columns(roles, by_cells)
+    if "designator" in roles and is_list and not _has_values(roles, body):
+        index = _value_by_cells(headings, body, roles)
+        if index is not None:
+            roles = {role: at for role, at in roles.items() if at != index} | {"value": index}
+            by_cells["value"] = headings[index]
+    return Columns(roles, by_cells, tuple(also))
+
+
+def _has_values(roles: Mapping[str, int], body: Body) -> bool:
+    return "value" in roles and bool(texts_of(roles["value"], body))
 
 
 _ROLE_ORDER = (
@@ -130,90 +231,139 @@ def said_columns(headings: Sequence[str], said: Mapping[str, str], wanted: Colle
     return found
 
 
-def _best_of(role: str, fits: list[int], body: Sequence[Sequence[str]], roles: Mapping[str, int]) -> int | None:
+def _best_of(role: str, fits: list[int], body: Body, roles: Mapping[str, int], also: Sequence[int]) -> int | None:
     if role == "quantity" and "designator" in roles:
-        told = {i: _quantity_agreement(i, roles["designator"], body) for i in fits}
+        told = {i: quantity_agreement(i, (roles["designator"], *also), body) for i in fits}
         fits = [i for i in fits if told[i] >= 0]
         return max(fits, key=lambda i: (told[i], -i), default=None)
     if role == "value" or role == "part_number":
-        return max(fits, key=lambda i: (_filled(i, body), -i), default=None)
+        return max(fits, key=lambda i: (bool(texts_of(i, body)), -i), default=None)
     return fits[0] if fits else None
 
 
-def _filled(index: int, body: Sequence[Sequence[str]]) -> bool:
-    return any(index < len(row) and row[index].strip() for row in body[:_SAMPLE])
-
-
-def _quantity_agreement(index: int, at: int, body: Sequence[Sequence[str]]) -> float:
-    """Return the share of rows whose figure is the number of their designators; -1 where there are no figures."""
-    figures = agree = filled = 0
-    for row in body[:_SAMPLE]:
-        if index >= len(row) or at >= len(row) or not row[at].strip() or not row[index].strip():
-            continue
-        filled += 1
-        number = whole_number(row[index])
-        figures += number is not None
-        agree += number is not None and number == len(expand_cell(row[at], number).refs)
-    return agree / figures if figures and 2 * figures >= filled else (-1.0 if filled else 0.0)
-
-
-_NUMBER = re.compile(
-    r"[x×*]?\s*(\d{1,9})(?:[.,]0+)?\s*(?:x|×|pcs?\.?|pieces?|stk\.?|stück|szt\.?|шт\.?|ks|個|个|ea\.?)?"
-)
-
-
-@cache
-def whole_number(text: str) -> int | None:
-    """Return a count as a whole number (`4`, `4.0`, `4 pcs`, `x4`); None for anything else.
-
-    >>> [whole_number(t) for t in ("4", "4.0", "x4", "4 pcs", "0.5", "OPEN")]
-    [4, 4, 4, 4, None, None]
-    """
-    match = _NUMBER.fullmatch(visible(text).casefold())
-    return int(match[1]) if match else None
-
-
-def designator_share(index: int, body: Sequence[Sequence[str]]) -> float:
-    """Return the share of filled cells of a column (a sample) in which all that stands are numbered designators."""
-    filled = shaped = 0
-    for row in body[:_SAMPLE]:
-        cell = row[index].strip() if index < len(row) else ""
-        if cell:
-            filled += 1
-            shaped += _all_numbered(cell)
-    return shaped / filled if filled else 0.0
-
-
-def _all_numbered(cell: str) -> bool:
-    if looks_numbered(cell):
-        return True
-    if len(cell) > 4000:
-        cell = cell[:4000].rpartition(",")[0]
-    found = expand_cell(cell)
-    return bool(found.refs) and not found.unread and all(looks_numbered(canonical(ref)) for ref in found.refs)
-
-
 def _designator_column(
-    headings: Sequence[str], body: Sequence[Sequence[str]], taken: Collection[int]
+    headings: Sequence[str], body: Body, taken: Collection[int], by_cells_too: bool
 ) -> tuple[int | None, bool]:
     """Return the column of designators and whether its heading alone says so."""
+    counts = _count_columns(headings, body)
     best: tuple[float, int, int] | None = None
     for index, heading in enumerate(headings):
         ranks = [alias.rank for alias in meanings(heading) if alias.role == "designator"]
         if not ranks or index in taken:
             continue
         share = designator_share(index, body)
-        if (ranks[0] == 3 and share < 0.5) or (ranks[0] == 2 and share < 0.3 and _filled(index, body)):
+        filled = bool(texts_of(index, body))
+        if (ranks[0] == 3 and share < 0.5) or (ranks[0] == 2 and share < 0.3 and filled):
             continue
-        if share < 0.05 and _filled(index, body) and not _short_names(index, body):
+        if share < 0.05 and filled and not short_names(index, body):
             continue
-        score = share + {1: 1.0, 2: 0.5, 3: 0.0}[ranks[0]]
+        bonus = 1.5 * best_agreement((index,), counts, body) + place_share(index, body) if share > 0.5 else 0.0
+        score = share + {1: 1.0, 2: 0.5, 3: 0.0}[ranks[0]] + max(bonus, 0.0)
         if best is None or score > best[0]:
             best = (score, index, ranks[0])
+    if by_cells_too and (best is None or place_share(best[1], body) < 0.5):
+        by_cells = _designators_by_cells(headings, body, [*taken, *([best[1]] if best else [])], counts)
+        if by_cells is not None:
+            return by_cells, False
     return (best[1], best[2] < 3) if best else (None, False)
 
 
-def _short_names(index: int, body: Sequence[Sequence[str]]) -> bool:
-    """A column headed as designators whose cells are all names without a figure (`OLED`, `VBAT+`), none told twice."""
-    cells = [row[index].strip() for row in body[:_SAMPLE] if index < len(row) and row[index].strip()]
-    return len(set(cells)) == len(cells) and all(len(c) <= 16 and " " not in c and ":" not in c for c in cells)
+def _count_columns(headings: Sequence[str], body: Body) -> list[int]:
+    return [i for i, h in enumerate(headings) if any(a.role == "quantity" for a in meanings(h)) and texts_of(i, body)]
+
+
+def _designators_by_cells(
+    headings: Sequence[str], body: Body, taken: Collection[int], counts: Sequence[int]
+) -> int | None:
+    """Return the one column that no heading names but whose cells can only be places; None where it is not certain."""
+    found: list[int] = []
+    weaker: list[int] = []
+    for index, heading in enumerate(headings):
+        texts = texts_of(index, body)
+        known = any(alias.rank == 1 and alias.role != "designator" for alias in meanings(heading))
+        if index in taken or known or len(texts) < 2 or designator_share(index, body) < 0.9:
+            continue
+        if place_share(index, body) < 0.85:
+            continue
+        agreement = best_agreement((index,), counts, body)
+        several = any("," in text or " " in text for text in texts)
+        if agreement >= 0.8 or (agreement < 0 and (several or len(texts) >= 3)) or _is_side(heading):
+            found.append(index)
+        elif len(texts) >= 3 and place_share(index, body) >= 0.95:
+            weaker.append(index)
+    if len(found) > 1 and not set(found[1:]) <= set(further_designators(headings, body, found[0])):
+        return None
+    if not found and len(weaker) == 1:
+        return weaker[0]
+    return found[0] if found else None
+
+
+_SIDES = frozenset(
+    [
+        "top",
+        "bottom",
+        "front",
+        "back",
+        "oben",
+        "unten",
+        "dessus",
+        "dessous",
+        "arriba",
+        "abajo",
+        "sopra",
+        "sotto",
+        "顶层",
+        "底层",
+        "表",
+        "裏",
+        "верх",
+        "низ",
+    ]
+)
+
+
+def _is_side(heading: str) -> bool:
+    return bool(set(folded(heading).split()) & _SIDES)
+
+
+def further_designators(headings: Sequence[str], body: Body, at: int) -> list[int]:
+    """Return the further columns that go on with the designators of column `at`: `Ref 2`, `Bottom`, or no heading.
+
+    They must name other places, and where the list counts, the count must need them. Two whole tables side by side
+    (another heading stands twice) are no such case.
+    """
+    named = [folded(h) for i, h in enumerate(headings) if h and not _says_designator(h)]
+    if len(set(named)) < len(named):
+        return []
+    counts = _count_columns(headings, body)
+    known = set(refs_of(at, body))
+    more: list[int] = []
+    for index, heading in enumerate(headings):
+        plain = not heading.strip() or _says_designator(heading) or _is_side(heading)
+        if index == at or (meanings(heading) and not plain) or designator_share(index, body) < 0.9:
+            continue
+        refs = set(refs_of(index, body))
+        if refs & known or place_share(index, body) < 0.85:
+            continue
+        gained = best_agreement((at, *more, index), counts, body) - best_agreement((at, *more), counts, body)
+        if (plain and gained >= 0 and (heading.strip() or gained > 0)) or gained > 0:
+            more.append(index)
+            known |= refs
+    return more
+
+
+def _says_designator(heading: str) -> bool:
+    return any(alias.role == "designator" and alias.rank < 3 for alias in meanings(heading))
+
+
+def _value_by_cells(headings: Sequence[str], body: Body, roles: Mapping[str, int]) -> int | None:
+    """Return the column whose cells are values where no heading says so; a description may have to give its column."""
+    at = roles["designator"]
+    own = {index for role, index in roles.items() if role not in ("description", "part_number", "note")}
+    shares = [
+        (value_share(i, at, body), -i)
+        for i, h in enumerate(headings)
+        if i not in own and not any(a.role in ("price", "stock", "quantity") for a in meanings(h))
+    ]
+    share, index = max(shares, default=(0.0, 0))
+    return -index if share >= 0.6 else None

@@ -22,6 +22,11 @@ from reworkkit.tables.marks import kind_row
 _LETTERS = re.compile(r"[A-Z]+")
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
+_NOT_BY_WORD = {
+    "ic": frozenset({"bridge_rectifier", "motor"}),
+    "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller"}),
+}
+"""Kinds that words alone do not make of a chip or a plug: a USB-UART bridge, a plug for an NPN sensor."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
 _BIPOLAR = re.compile(r"(?<![a-z])(?:bi-?polar|non-?polar(?:i[sz]ed)?|unpolari[sz]ed|bipolare?r?)(?![a-z])")
 _WAYS = re.compile(
@@ -115,6 +120,24 @@ def kind_named(text: str) -> str | None:
     return None
 
 
+def kind_in_words(text: str) -> str | None:
+    """Return the kind that stands in the words of a cell (`N-channel MOSFET`, `X2 capacitor`), or None.
+
+    >>> kind_in_words("N-channel MOSFET"), kind_in_words("rectifier diode"), kind_in_words("current shunt")
+    ('mosfet', 'diode', 'resistor')
+    >>> kind_in_words("crystal oscillator"), kind_in_words("TVS, bidirectional"), kind_in_words("gadget")
+    ('oscillator', 'tvs_two_way', None)
+    """
+    if named := kind_named(text):
+        return named
+    plain = text.replace("_", " ")
+    clues = _clues("", "", plain, "")
+    if not clues:
+        return None
+    found = max(clues, key=lambda clue: (clue.kind.key not in _GENERAL, clue.length)).kind.key
+    return _refine(found, None, "", plain, "", "")[0]
+
+
 def class_letters(ref: str) -> str:
     """Return the class letters of a designator: `LED12` has LED, `U$1` U, `3V3` none.
 
@@ -206,6 +229,7 @@ def _judge(
     if default != "unknown" and _value_fits(value_text, default):
         return default, ()
     strong = [clue for clue in clues if clue.field >= 2 or guessed or default == "unknown"]
+    strong = [clue for clue in strong if clue.field == 3 or clue.kind.key not in _NOT_BY_WORD.get(default, ())]
     if strong:
         best = max(strong, key=_weight).kind
         against = default not in ("unknown", best.key)

@@ -9,9 +9,10 @@ from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Finding, NotJudged, message
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
+from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited import Table
 from reworkkit.read.fit_marks import Column, Mark, answer_of, is_answer, mark_of
-from reworkkit.read.headings import folded, meanings, whole_number
+from reworkkit.read.headings import folded, meanings
 from reworkkit.read.text import visible
 
 _VARIANT_WORDS = frozenset(
@@ -45,6 +46,25 @@ _VARIANT_WORDS = frozenset(
         "scheda",
     ]
 )
+_BOARD_WORDS = frozenset(
+    [
+        "board",
+        "boards",
+        "pcb",
+        "pcba",
+        "platine",
+        "leiterplatte",
+        "carte",
+        "placa",
+        "scheda",
+        "plaat",
+        "płytka",
+        "deska",
+        "плата",
+        "基板",
+        "板",
+    ]
+)
 _PROSE_ROLES = frozenset(["description"])
 _TELLING_ROLES = frozenset(["value", "note", "fitted_flag", "not_fitted"])
 _SILENT_ROLES = frozenset(["designator", "manufacturer", "side"])
@@ -70,6 +90,10 @@ class FitJudge:
                 self.findings.append(Finding(told, Severity.CHECK, refs, (where,)))
         return False
 
+    def elsewhere(self, cells: list[str]) -> bool:
+        """Tell whether the row belongs to another board that stands in the same list."""
+        return any(marks.get(cells[index]) is Mark.ELSEWHERE for index, marks in self.watched)
+
 
 def fit_judge(table: Table, variant: str | None) -> FitJudge:
     """Judge each distinct text of each column once; `variant` picks one of several builds kept in one list."""
@@ -86,12 +110,12 @@ def fit_judge(table: Table, variant: str | None) -> FitJudge:
         if index in variants and index not in chosen and (variant or not_judged):
             continue
         marks = (
-            _row_variant(texts, variant)
+            _row_variant(texts, variant, table.headings[index])
             if index in chosen and not _asks(texts)
             else _marks(table, index, texts, index in chosen)
         )
         findings += _no_answers(table, index, texts, marks)
-        if _only_ticks(table, index, marks):
+        if _only_ticks(table, index, marks, index in chosen):
             marks[""] = Mark.DO_NOT_FIT
             told = message("list-not-ticked", heading=table.headings[index])
             findings.append(Finding(told, Severity.CHECK, (), (Where(table.name, table.heading_line),)))
@@ -116,9 +140,9 @@ def _no_answers(table: Table, index: int, texts: list[str], marks: dict[str, Mar
     return found
 
 
-def _only_ticks(table: Table, index: int, marks: dict[str, Mark]) -> bool:
-    """A column headed `fitted` with one kind of tick and blanks: a blank there means not fitted."""
-    if _role_of(table, index) != "fitted_flag" or len(marks) != 1 or "" not in table.distinct(index):
+def _only_ticks(table: Table, index: int, marks: dict[str, Mark], chosen: bool) -> bool:
+    """A column headed `fitted`, or of the build, with one kind of tick and blanks: a blank there means not fitted."""
+    if (_role_of(table, index) != "fitted_flag" and not chosen) or len(marks) != 1 or "" not in table.distinct(index):
         return False
     return all(mark is Mark.FIT for mark in marks.values()) and len(next(iter(marks))) <= 3
 
@@ -162,9 +186,19 @@ def _variant_columns(table: Table, distinct: dict[int, list[str]]) -> set[int]:
     nameless = [
         i
         for i, h in enumerate(table.headings)
-        if i in distinct and h and not meanings(h) and _asks(distinct[i]) and not _all_codes(distinct[i])
+        if i in distinct
+        and h
+        and not meanings(h)
+        and _asks(distinct[i])
+        and (not _all_codes(distinct[i]) or _opens_with_fit(h))
     ]
     return headed | (set(nameless) if len(nameless) > 1 else set())
+
+
+def _opens_with_fit(heading: str) -> bool:
+    """`Populate_Pro`: the first word asks whether to fit, the rest names the build."""
+    first = folded(heading).partition(" ")[0]
+    return any(alias.role == "fitted_flag" for alias in meanings(first))
 
 
 def _all_codes(texts: list[str]) -> bool:
@@ -206,11 +240,15 @@ def _names(cell: str, wanted: str) -> bool:
     return f" {wanted} " in f" {folded(cell)} "
 
 
-def _row_variant(texts: list[str], variant: str | None) -> dict[str, Mark]:
-    """A column that names the build of each row: rows of another build are not fitted on this one."""
+def _row_variant(texts: list[str], variant: str | None, heading: str) -> dict[str, Mark]:
+    """A column that names the build of each row: rows of another build are not fitted on this one.
+
+    Where the column names boards, rows of another board are no places of this one at all.
+    """
+    other = Mark.ELSEWHERE if frozenset(folded(heading).split()) & _BOARD_WORDS else Mark.DO_NOT_FIT
     wanted = folded(variant or "")
     every = ("all", "both", "alle", "beide", "tous", "todos", "все", "全部", "any")
-    return {t: Mark.DO_NOT_FIT for t in texts if not _names(t, wanted) and folded(t) not in every}
+    return {t: other for t in texts if not _names(t, wanted) and folded(t) not in every}
 
 
 def _zero_counts(table: Table, distinct: dict[int, list[str]]) -> bool:

@@ -8,23 +8,30 @@ from collections.abc import Collection, Sequence
 from functools import partial
 from itertools import repeat
 
+from reworkkit.model.designator import looks_numbered
 from reworkkit.model.designator_cell import Cell, expand_cell
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.part import PartLine
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Fit, Severity
+from reworkkit.read.column_cells import place_share, whole_number
 from reworkkit.read.delimited import Row, Table
 from reworkkit.read.fit_marks import Column, Mark, mark_of
-from reworkkit.read.headings import whole_number
 from reworkkit.read.list_fit import FitJudge
 from reworkkit.read.quirks import is_sub_title, is_total
 
 _OWN_FIELDS = ("designator", "quantity", "value", "package", "description", "part_number")
 _NO_COMPONENT = frozenset(["nc", "n/c", "n.c.", "NC", "N/C", "N.C."])
+_BEHIND_NC = re.compile(r"^\d\S*\s*[ /(,;-]\s*n\.?/?c\.?\)?$", re.IGNORECASE)
 _PASSIVE = frozenset("RCLDQF")
 _PLAIN = re.compile(r"[A-Z]{1,6}[0-9]{1,5}")
 _REFS = re.compile(r"(?<![-\w.])[A-Za-z]{1,6}[0-9]{1,5}(?![-\w.])")
 _ONE = {"": None, "1": 1}
+_STARS = "*†‡#"
+_LEGEND = re.compile(
+    r"[*†‡#]{1,3}\s*(?:[=:–-]|\w+ \w+)|notes?\s*\d*\s*[:.]\s|(?:hinweis|remarque|nota|uwaga|anm)\w*\s*\d*:\s",
+    re.IGNORECASE,
+)
 
 
 class _PairsOf(dict[tuple[str, ...], tuple[tuple[str, str], ...]]):
@@ -55,6 +62,8 @@ class RowReader:
         used = {i for i in (get(role) for role in _OWN_FIELDS) if i is not None}
         self.extra = tuple((i, h) for i, h in enumerate(table.headings) if i not in used)
         self.left_out: list[Where] = []
+        self.other_board: list[Where] = []
+        self.numbered = False
         self.known: set[str] = set()
         self.titles: list[tuple[int, bool]] = []
 
@@ -63,6 +72,8 @@ class RowReader:
         rows = self.table.rows
         refs = self.table.by_column[self.at]
         odd = self._odd_rows(refs)
+        sample = refs[:500]
+        self.numbered = 2 * sum(map(looks_numbered, sample)) > len(sample)
         self.known = {text for text in refs if "-" not in text}
         for text in refs:
             if "," in text or " " in text:
@@ -81,7 +92,8 @@ class RowReader:
         if self.quantity is not None:
             odd |= self._with_text(self.quantity, set(self.table.distinct(self.quantity)) - _ONE.keys())
         if self.value is not None:
-            odd |= self._with_text(self.value, _NO_COMPONENT & set(self.table.distinct(self.value)))
+            texts = self.table.distinct(self.value)
+            odd |= self._with_text(self.value, {t for t in texts if t in _NO_COMPONENT or _BEHIND_NC.search(t)})
         return odd | self._with_text(0, frozenset([""]) & set(self.table.distinct(0)))
 
     def _with_text(self, index: int, texts: Collection[str]) -> set[int]:
@@ -130,15 +142,43 @@ class RowReader:
         cells = row.cells
         refs_text = cells[self.at].strip()
         where = Where(self.table.name, row.line)
-        if not refs_text or not cells[0] or (not refs_text[-1].isdigit()):
+        if not refs_text or not cells[0] or not refs_text[-1].isdigit() or refs_text.isdigit():
             filled = [cell.strip() for cell in cells if cell.strip()]
             if self._no_part(n, filled, refs_text, where):
                 return None
         quantity_text = cells[self.quantity] if self.quantity is not None else ""
         quantity = whole_number(quantity_text) if quantity_text else None
+        if self.judge.elsewhere(cells):
+            self.other_board.append(where)
+            return None
         cell = expand_cell(refs_text, quantity, self.known) if refs_text else Cell(())
+        if self.numbered and any(ref.isdigit() for ref in cell.refs):
+            bare = tuple(ref for ref in cell.refs if ref.isdigit())
+            cell = cell._replace(refs=tuple(r for r in cell.refs if r not in bare), unread=(*cell.unread, *bare))
+        starred = tuple(ref for ref in cell.refs if ref[-1] in _STARS and looks_numbered(ref.rstrip(_STARS)))
+        if starred:
+            cell = self._unstarred(cell, starred, where)
         self._check_cell(cell, refs_text, quantity, where)
         return self._line(cells, cell, refs_text, quantity, quantity_text, where)
+
+    def _unstarred(self, cell: Cell, starred: tuple[str, ...], where: Where) -> Cell:
+        """`R5*` is R5; what the star means stands in a line of the list that begins with one, or has to be asked."""
+        refs = tuple(ref.rstrip(_STARS) if ref in starred else ref for ref in cell.refs)
+        legend = self._legend(starred[0][-1])
+        names = " ".join(starred[:6])
+        if legend and mark_of(legend.lstrip(_STARS + " =:-–"), Column.TELLING) is Mark.DO_NOT_FIT:
+            if len(starred) == len(cell.refs):
+                return cell._replace(refs=refs, remark="DNP")
+            legend = ""
+        if not legend:
+            self._note("list-star-unexplained", refs, where, refs=names, severity=Severity.CHECK)
+        return cell._replace(refs=refs)
+
+    def _legend(self, star: str) -> str:
+        """Return the line that says what a star means: `* = not fitted`."""
+        rows = (next((c.strip() for c in row.cells if c.strip()), "") for row in self.table.rows)
+        texts = [*(line.strip(' ,;\t"|') for line in self.table.before), *rows]
+        return next((text for text in texts if text.startswith(star) and _LEGEND.match(text)), "")
 
     def _line(
         self, cells: list[str], cell: Cell, refs_text: str, quantity: int | None, quantity_text: str, where: Where
@@ -174,7 +214,7 @@ class RowReader:
         if refs and quantity == 0 and self.judge.zero_counts:
             self._note("list-quantity-zero", refs, where, refs=" ".join(refs[:6]))
             return Fit.DO_NOT_FIT
-        if refs and refs[0][0] in _PASSIVE and value.casefold() in _NO_COMPONENT:
+        if refs and refs[0][0] in _PASSIVE and (value.casefold() in _NO_COMPONENT or _BEHIND_NC.search(value)):
             self._note("list-value-nc", refs, where, refs=" ".join(refs[:6]), severity=Severity.CHECK)
             return Fit.DO_NOT_FIT
         return Fit.FIT
@@ -183,16 +223,25 @@ class RowReader:
         """Handle rows that are no part: blank ones, totals, and titles between groups (which may say `not fitted`)."""
         if not filled:
             return True
-        if is_total(filled[0]) and not (refs_text and refs_text != filled[0]):
+        if is_total(filled[0]) and (not refs_text or refs_text == filled[0] or refs_text.isdigit()):
+            self.left_out.append(where)
+            return True
+        if _LEGEND.match(filled[0]):
             self.left_out.append(where)
             return True
         if is_sub_title(filled, self.width):
             self._title(n, filled[0], where)
             return True
-        if not refs_text and filled[0].endswith(":") and len(filled) <= 2:
+        if self._about_the_list(filled, refs_text):
             self.left_out.append(where)
             return True
         return False
+
+    def _about_the_list(self, filled: list[str], refs_text: str) -> bool:
+        """`Approved by: C. Smith`, `Total parts: 14`: no row of a part names itself so."""
+        if not filled[0].rstrip().endswith(":") or len(filled) > 4:
+            return False
+        return place_share(0, [[refs_text]]) < 0.5
 
     def _title(self, n: int, text: str, where: Where) -> None:
         empty = mark_of(text, Column.TELLING) is Mark.DO_NOT_FIT
@@ -223,10 +272,14 @@ class RowReader:
 
     def summed(self) -> tuple[Finding, ...]:
         """Return one finding for all the rows about the list itself."""
-        if not self.left_out:
-            return ()
-        told = message("list-rows-about-list", count=len(self.left_out))
-        return (Finding(told, Severity.NOTE, (), tuple(self.left_out[:20])),)
+        found = []
+        if self.left_out:
+            told = message("list-rows-about-list", count=len(self.left_out))
+            found.append(Finding(told, Severity.NOTE, (), tuple(self.left_out[:20])))
+        if self.other_board:
+            told = message("list-rows-other-board", count=len(self.other_board))
+            found.append(Finding(told, Severity.NOTE, (), tuple(self.other_board[:20])))
+        return tuple(found)
 
 
 def _says_empty(text: str) -> bool:

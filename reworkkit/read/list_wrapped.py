@@ -4,15 +4,16 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.designator_cell import expand_cell
+from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited_split import Row
-from reworkkit.read.headings import meanings, whole_number
+from reworkkit.read.headings import meanings
 from reworkkit.read.quirks import RowContext
 
 
 def is_wrapped(cells: Sequence[str], before: Sequence[str], context: RowContext) -> bool:
     """Tell whether a row holds nothing but more designators of the row before it.
 
-    The row before must end in a comma, or its quantity must need just these.
+    The row before must end in a comma, or its quantity must need these, alone or with more below.
     """
     at = context.designator
     if at is None or at >= len(cells) or at >= len(before) or len(context.headings) < 2:
@@ -27,7 +28,7 @@ def is_wrapped(cells: Sequence[str], before: Sequence[str], context: RowContext)
         return True
     index = context.quantity
     wanted = whole_number(before[index]) if index is not None and index < len(before) else None
-    return wanted is not None and wanted == len(expand_cell(before[at]).refs) + len(refs)
+    return wanted is not None and wanted >= len(expand_cell(before[at]).refs) + len(refs)
 
 
 def unwrapped(before: Row, cells: Sequence[str], context: RowContext) -> Row:

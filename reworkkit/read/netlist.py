@@ -255,6 +255,7 @@ def _pad(record: Record, unit: _Unit) -> Pad:
         drill_mm=drill,
         plated=drill is not None and record.plated,
         side=side,
+        round=record.round,
     )
 
 

@@ -19,6 +19,10 @@ from reworkkit.tables import rows
 
 _HEADING_SEARCH = 80
 _NODE_CUT = re.compile(r"[\s,;]+")
+_NET_LINE = re.compile(r"([^\s:=]{1,60})\s*[:=]\s*(.+)")
+_NODE_SHAPE = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?(?:[.:-]\w+|\(\w+\)|/\d+)")
+_BRACKETED = re.compile(r"([^()\[\]]+)[(\[](\w+)[)\]]")
+_SLASHED_NODE = re.compile(r"([A-Za-z]{1,6}\d{1,5})/(\w+)")
 _NO_NET = frozenset({"", "N/C", "NC", "-"})
 _SHOWN = 12
 
@@ -46,12 +50,14 @@ class _Columns(NamedTuple):
 
 def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -> NetTable:
     """Return the pins of a table; raises ReworkkitError where no row heads net together with its pins."""
-    split, at, columns = _headed(best_splits(file.text), name)
+    split, at, columns = _headed(best_splits(file.text), name) or _colon_lines(file.text, name)
+    written = split.rows[at + 1 :]
+    body = _filled_down(written, columns)
     known = {canonical(ref) for ref in known_refs}
     nets: dict[PinKey, dict[str, Where]] = {}
     names: dict[PinKey, str] = {}
     incomplete: list[Where] = []
-    for row in split.rows[at + 1 :]:
+    for row in body:
         if not any(cell.strip() for cell in row.cells):
             continue
         where = Where(name, row.line)
@@ -66,15 +72,54 @@ def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -
                     names.setdefault(key, called)
     pins, clashes = _pins(nets, names)
     input_file = InputFile(name, "netlist", file.sha256, file.size, (*file.assumed, *split.assumed))
-    return NetTable(pins, input_file, (*_incomplete(incomplete), *clashes))
+    return NetTable(pins, input_file, (*_incomplete(incomplete), *_told_filled(written, body, name), *clashes))
 
 
-def _headed(splits: Sequence[Split], name: str) -> tuple[Split, int, _Columns]:
+def _told_filled(written: Sequence[Row], body: Sequence[Row], name: str) -> Iterable[Finding]:
+    if body is not written:
+        first = next(row.line for row, other in zip(body, written, strict=True) if row is not other)
+        yield Finding(message("netlist-nets-filled-down"), Severity.CHECK, (), (Where(name, first),))
+
+
+def _headed(splits: Sequence[Split], name: str) -> tuple[Split, int, _Columns] | None:
     for split in splits:
         for at, row in enumerate(split.rows[:_HEADING_SEARCH]):
-            if (columns := _columns(row.cells)) is not None:
+            if (columns := _columns(row.cells, split.rows[at + 1 : at + 50])) is not None:
                 return split, at, columns
-    raise ReworkkitError("not-a-netlist", where=(Where(name),), file=name)
+    return None
+
+
+def _colon_lines(text: str, name: str) -> tuple[Split, int, _Columns]:
+    """`GND: R1.2, C1.2`, a line for each net and no headings: nearly every line has to be so."""
+    rows = []
+    lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
+    for n, line in lines:
+        if (match := _NET_LINE.fullmatch(line.strip().strip('"'))) and all(
+            len(_NODE_SHAPE.findall(piece)) == 1 for piece in _NODE_CUT.split(match[2].strip()) if piece
+        ):
+            rows.append(Row(n, [match[1].strip(), match[2]]))
+    if len(rows) < 2 or len(rows) < 0.8 * len(lines):
+        raise ReworkkitError("not-a-netlist", where=(Where(name),), file=name)
+    return Split("lines", rows), -1, _Columns(0, None, None, 1, None)
+
+
+def _filled_down(rows: list[Row], columns: _Columns) -> list[Row]:
+    """Return the rows with the net of the row above where a net is named once and holds for the rows below it."""
+    nets = [visible(_cell(row, columns.net)) for row in rows]
+    named = [net for net in nets if net]
+    blank = len(nets) - len(named)
+    if blank < max(2, len(named)) or len(set(named)) < len(named) or not nets[0]:
+        return rows
+    filled: list[Row] = []
+    net = ""
+    for row, own in zip(rows, nets, strict=True):
+        net = own or net
+        if own or not any(cell.strip() for cell in row.cells):
+            filled.append(row)
+            continue
+        cells = [*row.cells, *[""] * (columns.net + 1 - len(row.cells))]
+        filled.append(Row(row.line, [net if n == columns.net else cell for n, cell in enumerate(cells)]))
+    return filled
 
 
 @cache
@@ -82,8 +127,11 @@ def _roles() -> dict[str, str]:
     return {folded(row["heading"]): row["role"] for row in rows("netlist_headings")}
 
 
-def _columns(cells: Sequence[str]) -> _Columns | None:
-    """Return the columns of a heading row; `Pins` beside a designator column means the pin itself."""
+def _columns(cells: Sequence[str], under: Sequence[Row]) -> _Columns | None:
+    """Return the columns of a heading row; `Pins` beside a designator column means the pin itself.
+
+    A column headed `Pin` with no designators beside it holds whole nodes where its cells say so.
+    """
     found: dict[str, int] = {}
     for index, cell in enumerate(cells):
         role = _roles().get(folded(cell)) or next((a.role for a in meanings(cell) if a.role == "designator"), None)
@@ -91,11 +139,18 @@ def _columns(cells: Sequence[str]) -> _Columns | None:
             found.setdefault(role, index)
     net, nodes = found.get("net"), found.get("nodes")
     designator, pin = found.get("designator"), found.get("pin", nodes)
+    if nodes is None and designator is None and pin is not None and _are_nodes(pin, under):
+        nodes = pin
     if net is None or (nodes is None and (designator is None or pin is None)):
         return None
     if designator is None:
         return _Columns(net, None, None, nodes, None)
     return _Columns(net, designator, pin, None, found.get("name"))
+
+
+def _are_nodes(index: int, rows: Sequence[Row]) -> bool:
+    texts = [piece for row in rows for piece in _NODE_CUT.split(_cell(row, index)) if piece]
+    return bool(texts) and sum(len(_NODE_SHAPE.findall(text)) == 1 for text in texts) >= 0.9 * len(texts)
 
 
 def _cell(row: Row, index: int) -> str:
@@ -116,6 +171,10 @@ def _node(text: str, known: Collection[str]) -> PinKey:
     >>> _node("J1.2.5", {"J1", "J1.2"}), _node("R1-2", ())
     (('J1.2', '5'), ('R1', '2'))
     """
+    if match := _BRACKETED.fullmatch(text):
+        return canonical(match[1]), match[2]
+    if (match := _SLASHED_NODE.fullmatch(text)) and canonical(text) not in known:
+        return canonical(match[1]), match[2]
     cuts = [at for at, char in enumerate(text) if char in ".-:" and 0 < at < len(text) - 1]
     for at in reversed(cuts):
         if canonical(text[:at]) in known:

@@ -48,6 +48,8 @@ class Record(NamedTuple):
     rotation: int
     shifted: bool
     line: int
+    round: bool = False
+    """True where only one size is given: the standard's way to write a round land."""
 
 
 def parameter(line: str) -> tuple[str, str]:
@@ -99,6 +101,7 @@ def parse_record(line: str, number: int) -> Record | None:
         rotation=_whole(rotation),
         shifted=slip != 0 or dash not in (-1, _DASH_AT),
         line=number,
+        round=width > 0 and not _whole(size_y),
     )
 
 

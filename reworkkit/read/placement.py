@@ -4,7 +4,9 @@ The unit may stand in a cell, a heading, a line above the headings or nowhere; w
 becomes millimetres with y up, rotation 0 <= r < 360 as the file gives it, seen from the top.
 """
 
+import re
 from collections.abc import Collection, Iterable, Mapping
+from math import degrees
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,8 +18,10 @@ from reworkkit.model.netlist import Placement
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity, Side
 from reworkkit.read.delimited import PLACEMENT_ROLES, Table, read_table
+from reworkkit.read.placement_bare import bare_rows
 from reworkkit.read.placement_cells import (
     Length,
+    Turn,
     length,
     pair,
     plausible_unit,
@@ -27,9 +31,11 @@ from reworkkit.read.placement_cells import (
     unit_in,
 )
 from reworkkit.read.placement_columns import ColumnText, column_text
+from reworkkit.read.placement_values import PlacedText
 from reworkkit.read.text import TextFile, read_text, visible
 
 UNIT_MM = {"mm": 1.0, "mil": 0.0254, "inch": 25.4, "um": 0.001, "cm": 10.0}
+_RADIANS = re.compile(r"\brad(?:ians?)?\b", re.IGNORECASE)
 SAME_PLACE_MM = 0.01
 SHOWN = 12
 _ROLES = (*PLACEMENT_ROLES, "unit")
@@ -41,6 +47,8 @@ class PlacementFile(NamedTuple):
     placements: dict[str, Placement]
     input_file: InputFile
     findings: tuple[Finding, ...]
+    values: Mapping[str, PlacedText] = {}
+    """What the file says of the value of each part, for comparing."""
 
 
 def read_placement(
@@ -83,8 +91,12 @@ class _Sheet(NamedTuple):
 def _sheet(
     path: Path, name: str, known_refs: Collection[str], columns: Mapping[str, str], encoding: str | None
 ) -> _Sheet:
-    if (text := _as_text(path, name, encoding)) and (found := column_text(text.text, known_refs, columns)):
+    text = _as_text(path, name, encoding)
+    if text and (found := column_text(text.text, known_refs, columns)):
         return _sheet_of_columns(found, text, name)
+    if text and not columns and (bare := bare_rows(text.text)):
+        told = Finding(message("placement-no-headings"), Severity.CHECK, (), (Where(name, bare.rows[0][0]),))
+        return _sheet_of_columns(bare, text, name)._replace(findings=(told,))
     return _sheet_of_table(_table(path, name, columns, encoding))
 
 
@@ -151,7 +163,9 @@ def _placements(sheet: _Sheet, name: str, told: str | None, side: Side | None) -
         placements.setdefault(placement.ref, placement)
     ordered = {ref: placements[ref] for ref in sorted(placements, key=natural_key)}
     old = sheet.input_file
-    return PlacementFile(ordered, InputFile(old.name, old.role, old.sha256, old.size, tuple(assumed)), tuple(findings))
+    input_file = InputFile(old.name, old.role, old.sha256, old.size, tuple(assumed))
+    values = {e.ref: PlacedText(e.line.cells["value"], e.line.where) for e in read if e.line.cells.get("value")}
+    return PlacementFile(ordered, input_file, tuple(findings), values)
 
 
 def _numbers(sheet: _Sheet) -> tuple[list[_Read], list[_Line]]:
@@ -253,9 +267,11 @@ def _placement(entry: _Read, unit: str, default: Side, sheet: _Sheet, odd: _Odd)
     cells, where = entry.line.cells, entry.line.where
     turn_text, side_text = cells.get("rotation", ""), cells.get("side", "")
     turn = rotation(turn_text)
+    if turn is not None and _RADIANS.search(sheet.headings.get("rotation", "")):
+        turn = Turn(round(degrees(float(turn_text.replace(",", "."))) % 360.0, 2), turn.mirrored)
     if turn is None and turn_text:
         odd.rotations.setdefault(turn_text, []).append(where)
-    side = side_of(side_text, sheet.headings.get("side", "")) if side_text else None
+    side = _side(side_text, sheet)
     if side is None and side_text:
         odd.sides.setdefault(side_text, []).append(where)
     if side is None:
@@ -263,6 +279,15 @@ def _placement(entry: _Read, unit: str, default: Side, sheet: _Sheet, odd: _Odd)
     x = entry.x.figure * UNIT_MM[entry.x.unit or unit]
     y = entry.y.figure * UNIT_MM[entry.y.unit or unit]
     return Placement(entry.ref, round(x, 6), round(y, 6), turn.degrees if turn else 0.0, side, where)
+
+
+def _side(text: str, sheet: _Sheet) -> Side | None:
+    """Return the side of a cell; bare 0 and 1 are not believed, for both sides have been called either."""
+    heading = sheet.headings.get("side", "")
+    if not text:
+        return Side.TOP if heading and side_of("no", heading) is Side.TOP and side_of("yes", heading) else None
+    zero_based = text in ("0", "1") and any(line.cells.get("side") == "0" for line in sheet.lines)
+    return None if zero_based and side_of("yes", heading) is None else side_of(text, heading)
 
 
 def _unreadable(bad: list[_Line]) -> Iterable[Finding]:

@@ -14,6 +14,7 @@ _WORDS = {
     "mil": "mil", "mils": "mil", "thou": "mil", "th": "mil",
     "in": "inch", "inch": "inch", "inches": "inch", '"': "inch", "zoll": "inch", "imperial": "inch",
     "um": "um", "µm": "um", "μm": "um", "micron": "um", "microns": "um", "cm": "cm",
+    "мм": "mm", "мил": "mil", "дюйм": "inch", "毫米": "mm", "ミリ": "mm", "密耳": "mil", "英寸": "inch",
 }  # fmt: skip
 _ANY_WORD = "|".join(sorted((re.escape(word) for word in _WORDS if word != '"'), key=len, reverse=True))
 _LENGTH = re.compile(r"([-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*(" + _ANY_WORD + r'|")?', re.IGNORECASE)
@@ -26,12 +27,63 @@ _IN_SENTENCE = re.compile(
 _ROTATION = re.compile(r"(m?)s?r?\s*([-+]?\d+(?:[.,]\d+)?)\s*(?:°|deg(?:rees?)?)?", re.IGNORECASE)
 _PLAIN = re.compile(r"[^\w]|_")
 _SIDE_IN_NAME = re.compile(r"(?<![a-z])(top|front|bottom|bot|back)(?![a-z])", re.IGNORECASE)
-_MIRROR_YES = frozenset({"yes", "y", "1", "true", "m", "mirror", "mirrored", "bottom"})
-_MIRROR_NO = frozenset({"no", "n", "0", "false", "none", "normal", "top"})
+_MIRROR_HEADING = re.compile(
+    r"mirror|flip|spiegel|miroir|espejo|espelh|specchi|lustr|odbici|zrcad|зерк|отраж|ミラー|反転|镜像", re.IGNORECASE
+)
+_MIRROR_YES = frozenset(
+    [
+        "yes",
+        "y",
+        "1",
+        "true",
+        "m",
+        "mirror",
+        "mirrored",
+        "bottom",
+        "x",
+        "ja",
+        "oui",
+        "si",
+        "sí",
+        "sì",
+        "sim",
+        "tak",
+        "ano",
+        "да",
+        "是",
+        "有",
+        "はい",
+        "裏",
+        "on",
+        "flipped",
+    ]
+)
+_MIRROR_NO = frozenset(
+    [
+        "no",
+        "n",
+        "0",
+        "false",
+        "none",
+        "normal",
+        "top",
+        "nein",
+        "non",
+        "não",
+        "nie",
+        "ne",
+        "нет",
+        "否",
+        "無",
+        "いいえ",
+        "表",
+        "off",
+    ]
+)
 
 DENSE_MM2, SPARSE_MM2, USUAL_MM2 = 3.0, 1000.0, 50.0
 """Board area per part that real boards keep to: measured on the placement files of open designs, common practice."""
-GUESSED_UNITS = ("mm", "mil", "inch")
+GUESSED_UNITS = ("mm", "mil", "inch", "um")
 
 
 class Length(NamedTuple):
@@ -112,7 +164,7 @@ def side_of(text: str, heading: str = "") -> Side | None:
     (<Side.TOP: 'top'>, <Side.BOTTOM: 'bottom'>, <Side.BOTTOM: 'bottom'>, None)
     """
     word = _PLAIN.sub("", text.casefold())
-    if "mirror" in heading.casefold():
+    if _MIRROR_HEADING.search(heading):
         return Side.BOTTOM if word in _MIRROR_YES else Side.TOP if word in _MIRROR_NO else None
     return _sides().get(word)
 
@@ -168,6 +220,7 @@ def plausible_unit(points: Sequence[tuple[float, float]], unit_mm: Mapping[str, 
         mm = unit_mm[unit]
         return (width * mm + 2.0) * (height * mm + 2.0) / max(len(points), 1)
 
-    ranked = sorted(GUESSED_UNITS, key=lambda unit: abs(log(area_mm2(unit) / USUAL_MM2)))
+    possible = [unit for unit in GUESSED_UNITS if unit in unit_mm]
+    ranked = sorted(possible, key=lambda unit: abs(log(area_mm2(unit) / USUAL_MM2)))
     sure = len(points) > 2 and DENSE_MM2 <= area_mm2(ranked[0]) <= SPARSE_MM2
     return PlausibleUnit(ranked[0], ranked[1], sure, width, height)

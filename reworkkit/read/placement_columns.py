@@ -31,6 +31,8 @@ class _Layout(NamedTuple):
 
     left: tuple[str | None, ...]
     right: tuple[str | None, ...]
+    middle: tuple[str, ...]
+    """The roles of the free text between them: told apart only where a row has a word for each heading."""
     ref_end: int
     """Column at which the heading after the designator starts; 0 where the designator does not stand first."""
 
@@ -72,7 +74,7 @@ def _layout(line: str, roles: list[str]) -> _Layout:
     starts = [match.start() for match in re.finditer(r"\S+", line)]
     offset = len(starts) - len(roles)
     ref_end = starts[1 + offset] if roles[0] == "designator" and len(starts) > 1 + offset else 0
-    return _Layout(tuple(roles[:first]), tuple(roles[last:]), ref_end)
+    return _Layout(tuple(roles[:first]), tuple(roles[last:]), tuple(roles[first:last]), ref_end)
 
 
 def _cells(line: str, layout: _Layout, known: Collection[str]) -> dict[str, str]:
@@ -85,6 +87,9 @@ def _cells(line: str, layout: _Layout, known: Collection[str]) -> dict[str, str]
     behind = words[-len(layout.right) :] if layout.right else []
     if len(behind) == len(layout.right) and len(words) > len(layout.left):
         cells |= {role: word for role, word in zip(layout.right, behind, strict=True) if role}
+    free = words[len(layout.left) : len(words) - len(layout.right)]
+    if len(free) == len(layout.middle):
+        cells |= {role: word for role, word in zip(layout.middle, free, strict=True) if role}
     return cells
 
 

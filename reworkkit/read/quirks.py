@@ -77,10 +77,11 @@ def _surplus_refs(cells: list[str], width: int, context: RowContext) -> bool:
     at, surplus = context.designator, len(cells) - width
     if at is None or surplus <= 0 or at + surplus >= len(cells):
         return False
-    run = cells[at : at + surplus + 1]
-    return all(looks_numbered(canonical(cell)) for cell in run) and not (
-        len(cells) > at + surplus + 1 and looks_numbered(canonical(cells[at + surplus + 1])) and surplus == 0
-    )
+    run = [cell for cell in cells[at : at + surplus + 1] if cell.strip()]
+    if not run or not looks_numbered(canonical(run[0])):
+        return False
+    lone = [canonical(cell) for cell in run[1:] if not expand_cell(f"R1, {cell}").remark]
+    return all(map(looks_numbered, lone))
 
 
 def _join_refs(cells: list[str], width: int, context: RowContext) -> list[str]:

@@ -8,8 +8,8 @@ from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.reading_text import ReadingText, parse_reading, settled_mode
 from reworkkit.model.vocabulary import Mode, Severity
+from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited import READING_ROLES, Row, Table, read_table
-from reworkkit.read.headings import whole_number
 
 MODE_WORDS: dict[str, Mode] = {
     **dict.fromkeys(("volts", "volt", "voltage", "v", "v dc", "dcv", "v ac", "acv", "spannung"), Mode.VOLTS),

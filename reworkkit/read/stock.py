@@ -7,8 +7,8 @@ from reworkkit.model.board import InputFile
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.part import StockLine
 from reworkkit.model.vocabulary import Severity
+from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited import STOCK_ROLES, Row, Table, read_table
-from reworkkit.read.headings import whole_number
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,13 @@ ANSWERS = {
 }
 """The words of `--column` -> roles."""
 _UNIT = re.compile(r"^(?P<name>.*?)\s*[\[(]\s*(?P<unit>[^\])]*)[\])]\s*$")
+_BARE_UNIT = re.compile(r"^(?P<name>.*\S)\s+(?P<unit>V|mV|µV|uV|%|s|ms|mm|°|deg|°C|degC|ohm|kohm|mA|digits|counts)$")
+"""A unit behind a heading without brackets; A alone is a channel more often than amperes."""
+_NUMBERED = re.compile(
+    r"(?:voltage|volts|spannung|tension|tensión|channel|kanal|canal|ch|chan|adc|ain|input|eingang|sensor|track|spur|signal"
+    r"|pot|poti|output|pedal|lane)[ ._-]*(?P<which>[ab12])",
+    re.IGNORECASE,
+)
 _DECIMAL = re.compile(r"[-+]?(?:0,\d+|\d+,(?:\d{1,2}|\d{4,})) ?\S*")
 _FEWEST = 5
 
@@ -39,7 +46,13 @@ def read_sweep(path: Path, columns: Mapping[str, str] | None = None, encoding: s
     """
     name = path.name
     said = _with_units(path, name, encoding) | _answers(columns or {})
-    table = read_table(path, name, SWEEP_ROLES, need=("swept_a",), columns=said, encoding=encoding)
+    try:
+        table = read_table(path, name, SWEEP_ROLES, need=("swept_a",), columns=said, encoding=encoding)
+    except ReworkkitError as problem:
+        if problem.message.slug != "column-not-found":
+            raise
+        seen = str(problem.message.fact("headings"))
+        raise ReworkkitError("sweep-no-channel", where=problem.where, file=name, seen=seen) from None
     findings: list[Finding] = list(table.findings)
     kind, against = _against(table, findings)
     channels = [_channel(table, role, findings) for role in ("swept_a", "swept_b") if role in table.columns]
@@ -57,17 +70,30 @@ def _answers(columns: Mapping[str, str]) -> dict[str, str]:
 
 
 def _with_units(path: Path, name: str, encoding: str | None) -> dict[str, str]:
-    """Return role -> heading for headings that carry their unit in brackets: `A [V]`."""
+    """Return role -> heading for headings that carry their unit or a number: `A [V]`, `adc 1`."""
     splits = best_splits(decode(read_bytes(path, name), name, encoding).text)
     found: dict[str, str] = {}
     for split in splits[:2]:
         for row in split.rows[:20]:
             for cell in row.cells:
-                match = _UNIT.match(cell.strip())
-                for alias in meanings(match["name"]) if match else ():
+                plain, _ = _name_and_unit(cell.strip())
+                if numbered := _NUMBERED.fullmatch(plain):
+                    role = "swept_a" if numbered["which"] in "aA1" else "swept_b"
+                    found.setdefault(role, cell.strip())
+                for alias in meanings(plain) if plain != cell.strip() else ():
                     if alias.role in SWEEP_ROLES:
                         found.setdefault(alias.role, cell.strip())
     return found
+
+
+def _name_and_unit(heading: str) -> tuple[str, str]:
+    """Return a heading without its unit, and the unit.
+
+    >>> _name_and_unit("A [V]"), _name_and_unit("Weg %"), _name_and_unit("CH A")
+    (('A', 'V'), ('Weg', '%'), ('CH A', ''))
+    """
+    match = _UNIT.match(heading) or _BARE_UNIT.match(heading)
+    return (match["name"].strip(), match["unit"].strip()) if match else (heading, "")
 
 
 def _against(table: Table, findings: list[Finding]) -> tuple[str, Channel | None]:
@@ -80,8 +106,7 @@ def _against(table: Table, findings: list[Finding]) -> tuple[str, Channel | None
 
 def _channel(table: Table, role: str, findings: list[Finding]) -> Channel:
     heading = table.headings[table.columns[role]].strip()
-    match = _UNIT.match(heading)
-    unit = match["unit"].strip() if match else ""
+    heading, unit = _name_and_unit(heading)
     comma = _comma_is_decimal(table)
     samples: list[float | None] = []
     unread: list[Where] = []
@@ -97,7 +122,7 @@ def _channel(table: Table, role: str, findings: list[Finding]) -> Channel:
         told = message("sweep-cells-unreadable", count=len(unread), heading=heading)
         findings.append(Finding(told, Severity.CHECK, where=tuple(unread[:5])))
     base = parse_quantity(f"1 {unit}") if unit else None
-    return Channel(match["name"].strip() if match else heading, base.unit if base else unit, tuple(samples))
+    return Channel(heading, base.unit if base else unit, tuple(samples))
 
 
 def _comma_is_decimal(table: Table) -> bool:

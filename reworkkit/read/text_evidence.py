@@ -18,6 +18,7 @@ _WORD = re.compile(r"[^\W\d_]+")
 _UNIT = re.compile(r"(?<=[\d kMm])[µμ](?=[FHAVWsm]\b)|(?<=[\dkM ])Ω|(?<=\d) ?°(?=C\b)|±(?= ?\d)|[®™©](?=\W|$)")
 _WEST = frozenset("äöüßÄÖÜéèêëàâçñóòíìáúùãõôîïûåæøÉÈÀÇÑÓÍÁÚÃÕÅÆØœ")
 _CENTRAL = frozenset("ąćęłńóśźżĄĆĘŁŃÓŚŹŻáčďéěíňřšťúůýžÁČĎÉĚÍŇŘŠŤÚŮÝŽőűŐŰäöüßÄÖÜ")
+_TURKISH = frozenset("çğıöşüÇĞİÖŞÜâîû")
 _RUSSIAN = frozenset("оеаинтсрвлкмдпуяызьйбгчхжшюцщэфёъОЕАИНТСРВЛКМДПУЯЗБГЧХЖШЮЦЩЭФ")
 _RUSSIAN_COMMON = frozenset("оеаинтсрвлкмд")
 _SIGNS_IN_WORDS = re.compile(r"(?<=[^\W\d_])[¡-¿×÷„…†‡‰‹‘’“”•–—˜›¸˛˝ˇ˘¨·¹²³¼½¾](?=[^\W\d_])")
@@ -147,12 +148,34 @@ def _unknown_wide(text: str) -> float:
     return 2.0 * sum(unicodedata.category(c) in ("Co", "Cn") for c in text)
 
 
+def _korean(text: str) -> float:
+    """Hangul alone speaks for Korean; among the letters of a Chinese text read so, every third is no Hangul."""
+    hangul = sum("\uac00" <= c <= "\ud7a3" for c in text)
+    others = sum("\u3400" <= c <= "\u9fff" for c in text)
+    return 0.9 * hangul - 2.5 * others - _unknown_wide(text)
+
+
+def _turkish(text: str) -> float:
+    score = -2.0 * len(_SIGNS_IN_WORDS.findall(text))
+    return score + sum(_latin_word(word, _TURKISH) for word in _foreign(text)) - 0.25
+
+
+def _greek(text: str) -> float:
+    words = _foreign(text)
+    whole = sum(all("\u0370" <= c <= "\u03ff" for c in word) and len(word) > 2 for word in words)
+    jumps = sum(any(c.isupper() for c in word[1:]) and not word.isupper() for word in words)
+    return 1.6 * whole - 2.0 * (len(words) - whole) - 2.0 * jumps - 2.0 * len(_SIGNS_IN_WORDS.findall(text))
+
+
 _PAGES: tuple[tuple[str, Callable[[str], float]], ...] = (
     ("cp1252", _western),
     ("cp1250", _central),
     ("cp1251", _cyrillic),
     ("cp932", _japanese),
     ("gb18030", _chinese),
+    ("cp949", _korean),
+    ("cp1254", _turkish),
+    ("cp1253", _greek),
 )
 
 _HIGH_RUN = re.compile(r"[^\x00-\x7f]+")
@@ -161,20 +184,19 @@ _HIGH_RUN = re.compile(r"[^\x00-\x7f]+")
 def repaired_twice_encoded(text: str) -> tuple[str, str, str] | None:
     """Undo UTF-8 that was read as a one-byte page and saved as UTF-8 again; None where the text is no such case.
 
-    Every run of characters beyond ASCII must fit, so ordinary text is never touched.
+    Most runs of characters beyond ASCII must fit, so ordinary text is never touched; the others stay.
 
     >>> repaired_twice_encoded("10ÂµF")
     ('10µF', 'cp1252', 'ÂµF -> µF')
     """
     runs = set(_HIGH_RUN.findall(text))
     for page in ("cp1252", "cp1251", "cp1250"):
-        fixed = {run: _undone(run, page) for run in runs}
-        if runs and all(fixed.values()):
-            again = _HIGH_RUN.sub(lambda match, map=fixed: map[match[0]] or "", text)  # type: ignore[misc]
-            at = _HIGH_RUN.search(text)
-            assert at is not None
+        fixed = {run: again for run in runs if (again := _undone(run, page))}
+        if runs and 2 * len(fixed) > len(runs):
+            mended = _HIGH_RUN.sub(lambda match, map=fixed: map.get(match[0], match[0]), text)  # type: ignore[misc]
+            at = next(match for match in _HIGH_RUN.finditer(text) if match[0] in fixed)
             tail = text[at.end() : at.end() + 1].strip()
-            return again, page, f"{at[0]}{tail} -> {fixed[at[0]]}{tail}"
+            return mended, page, f"{at[0]}{tail} -> {fixed[at[0]]}{tail}"
     return None
 
 

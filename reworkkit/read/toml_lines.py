@@ -120,7 +120,10 @@ def syntax_problem(error: tomllib.TOMLDecodeError, text: str, file: str) -> Rewo
     if reason.startswith(_KEY_TROUBLE) and (name := _odd_name(line, column)):
         return ReworkkitError("toml-name-needs-quotes", where=where, name=name)
     if reason.startswith(_VALUE_TROUBLE) and "=" in line:
-        value = line.partition("=")[2].partition("#")[0].strip()
+        name, _, behind = line.partition("=")
+        value = behind.partition("#")[0].strip()
+        if not value:
+            return ReworkkitError("toml-value-missing", where=where, name=name.strip())
         return ReworkkitError("toml-value-needs-quotes", where=where, value=value.strip("\"'"))
     return ReworkkitError("not-toml", where=where, reason=reason, line=number, column=column)
 

@@ -167,8 +167,29 @@ def test_nearest_is_a_member_and_near(value: Decimal, series: str) -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.text(max_size=30), st.sampled_from(["resistor", "capacitor", "inductor", "unknown", "ic", "crystal"]))
+@given(st.text(max_size=30), st.sampled_from(["resistor", "capacitor", "inductor", "unknown", "ic", "crystal", "fuse"]))
 def test_any_cell_is_read_without_error(text: str, kind: str) -> None:
     """Invariant: no cell of a list can stop the reader, and a value is never negative."""
     value = parse_part_value(text, kind)
     assert value.main is None or value.main.value >= 0
+
+
+@pytest.mark.parametrize(
+    ("text", "amps", "speed", "volts"),
+    [
+        ("T2A 250V", "2", "T", "250"),
+        ("2A T", "2", "T", None),
+        ("F500mA", "0.5", "F", None),
+        ("FF10A 600V", "10", "FF", "600"),
+        ("3.15 A slow", "3.15", "T", None),
+        ("6.3A", "6.3", None, None),
+        ("TR5 4A", "4", None, None),
+    ],
+)
+def test_a_fuse_states_its_class(text: str, amps: str, speed: str | None, volts: str | None) -> None:
+    """Independent: the class letters of IEC 60127, from memory; 2 A slow and 2 A fast are not the same part."""
+    value = parse_part_value(text, "fuse")
+    assert value.main is not None
+    assert value.main.value == Decimal(amps)
+    assert value.dielectric == speed
+    assert (str(value.volts.value) if value.volts else None) == volts

@@ -483,3 +483,10 @@ def test_any_value_is_read_or_refused_at_its_line(read: Reader, line: int, value
     except ReworkkitError as error:
         problems = error.problems if isinstance(error, ProblemsError) else (error,)
         assert any(one.where[0].line == line for one in problems)
+
+
+def test_a_key_with_nothing_behind_it_is_named(tmp_path):
+    (tmp_path / "board.toml").write_text("name =\n", encoding="utf-8")
+    with pytest.raises(ReworkkitError) as refused:
+        read_board_facts(tmp_path)
+    assert (refused.value.message.slug, refused.value.message.fact("name")) == ("toml-value-missing", "name")

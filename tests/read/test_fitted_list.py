@@ -220,8 +220,10 @@ def test_encodings(tmp_path, encoding):
 
 def test_places_named_in_words_nobody_can_read_are_not_inspected(tmp_path):
     """A place that is named somewhere never counts as empty just because the sentence around it was not read."""
-    got = states(read(tmp_path, "R1 is missing but R2 is there and C1 too\nC1 fitted\n", "f.txt"))
+    got = states(read(tmp_path, "R1 is somehow odd where R2 is there and C1 perhaps\nC1 fitted\n", "f.txt"))
     assert (got["R1"], got["R2"], got["C1"]) == (UNSEEN, UNSEEN, FITTED)
+    got = states(read(tmp_path, "R1 is missing but R2 is there and C1 too\n", "f.txt"))
+    assert (got["R1"], got["R2"], got["C1"]) == (EMPTY, FITTED, FITTED)
 
 
 def test_two_lines_about_the_others_keep_the_more_careful_one(tmp_path):
@@ -244,7 +246,7 @@ def test_a_remark_that_holds_state_words_is_kept_whole(tmp_path):
 def test_empty_file_is_refused(tmp_path):
     with pytest.raises(ReworkkitError) as refused:
         read(tmp_path, "\n")
-    assert refused.value.message.slug == "file-empty"
+    assert refused.value.message.slug == "fitted-empty"
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -260,7 +262,26 @@ def test_anything_is_read_or_refused(tmp_path, data):
 
 def test_a_remark_that_says_how_another_place_stands_is_told(tmp_path: Path) -> None:
     path = tmp_path / "fitted.txt"
-    path.write_text("D1 reversed, R1 burnt!!\nC1: tacked (R1 is beside it)\n", encoding="utf-8")
+    path.write_text("D1 reversed near the edge, R1 burnt!!\nC1: tacked (R1 is beside it)\n", encoding="utf-8")
     read = read_fitted_list(path, "fitted.txt", {"D1": "diode", "R1": "resistor", "C1": "capacitor"})
     told = [(f.refs, f.where[0].line) for f in read.findings if f.message.slug == "fitted-remark-names-place"]
     assert told == [(("R1",), 1)]
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("R1 there, R2 missing, R3 burnt", {"R1": "fitted", "R2": "empty", "R3": "fitted"}),
+        ("R1-R3 fitted except R2", {"R1": "fitted", "R3": "fitted"}),
+        ("I took R4 off, R5 on", {"R4": "empty", "R5": "fitted"}),
+        ("R1 probably missing", {"R1": "not_inspected"}),
+        ("R1 reversed?", {"R1": "not_inspected"}),
+        ("R1 fitted, rest unknown", {"R1": "fitted"}),
+        ("all resistors fitted\nR4 missing", {"R4": "empty", "R5": "fitted"}),
+        ("- [x] R1\n- [ ] R2", {"R1": "fitted", "R2": "empty"}),
+        ("[ ] R2", {"R2": "not_inspected"}),
+    ],
+)
+def test_a_line_that_says_several_things(tmp_path, line, expected):
+    got = states(read(tmp_path, line + "\n", "f.txt"))
+    assert {ref: got[ref]["place"] for ref in expected} == expected

@@ -192,7 +192,8 @@ def test_table_drawn_with_bars(tmp_path):
 def test_list_without_headings(tmp_path):
     listed = read(tmp_path, "R1,10k,0603\nR2,10k,0603\nC1,1u,0805\n")
     assert counts(listed) == (3, 0)
-    assert [m.slug for m in listed.input_file.assumed] == ["list-no-headings"]
+    assert [m.slug for m in listed.input_file.assumed] == ["list-no-headings", "list-column-by-cells"]
+    assert [line.value_text for line in listed.lines] == ["10k", "10k", "1u"]
 
 
 # ------------------------------------------------------------------ what fits and what does not
@@ -300,7 +301,11 @@ def test_variant_columns(tmp_path):
 
 def test_two_boards_in_one_list(tmp_path):
     text = "Ref,Qty,Value,Board\nR1,1,10k,main\nR2,1,1k,sensor\nR3,1,1k,both\n"
-    assert counts(read(tmp_path, text, variant="main")) == (2, 1)
+    listed = read(tmp_path, text, variant="main")
+    assert counts(listed) == (2, 0)
+    assert "list-rows-other-board" in slugs(listed)
+    of_builds = read(tmp_path, text.replace("Board", "Version"), variant="main")
+    assert counts(of_builds) == (2, 1)
 
 
 # ------------------------------------------------------------------ quirks
@@ -357,10 +362,10 @@ def test_cell_over_several_lines(tmp_path):
 
 def test_refusal_names_headings_and_the_line_to_paste(tmp_path):
     with pytest.raises(ReworkkitError) as refused:
-        read(tmp_path, "Wo genau,Wieviel,Was\nR1,1,10k\nR2,1,1k\n")
+        read(tmp_path, "Wo genau,Dazwischen,Was\nR1,R3,10k\nR2,R4,1k\n")
     assert refused.value.message.slug == "column-not-found"
     assert refused.value.message.fact("answer") == '--column designator="Wo genau"'
-    assert "Wieviel" in str(refused.value.message.fact("headings"))
+    assert "Dazwischen" in str(refused.value.message.fact("headings"))
     assert counts(read(tmp_path, "Wo genau,Wieviel,Was\nR1,1,10k\nR2,1,1k\n", columns={"designator": "wo genau"})) == (
         2,
         0,
@@ -454,7 +459,12 @@ def test_a_word_that_is_no_answer_is_a_finding(tmp_path):
 
 
 def test_two_tables_side_by_side_lose_nothing_silently(tmp_path):
-    got = read(tmp_path, "Designator,Value,Designator,Value\nR1,10k,R2,22k\nR3,1k,R4,2k\n")
+    stacked = read(tmp_path, "Designator,Value,Designator,Value\nR1,10k,R2,22k\nR3,1k,R4,2k\n")
+    assert {ref: line.value_text for ref, line in stacked.places().items()} == {
+        "R1": "10k", "R2": "22k", "R3": "1k", "R4": "2k"
+    }  # fmt: skip
+    assert "list-tables-stacked" in slugs(stacked)
+    got = read(tmp_path, "Designator,Value,Reference,Value\nR1,10k,R2,22k\nR3,1k,R4,2k\n")
     told = [f for f in got.findings if f.message.slug == "list-designators-beside"]
     assert [f.refs for f in told] == [("R2", "R4")]
     assert not slugs(read(tmp_path, "Designator,Value,Designator\nR1,10k,R1\n")) & {"list-designators-beside"}
@@ -468,3 +478,32 @@ def test_an_answer_about_a_column_that_is_not_there_is_told(tmp_path):
     with pytest.raises(ReworkkitError) as refused:
         read(tmp_path, text, columns={"wert": "Value"})
     assert refused.value.message.slug == "column-role-unknown"
+
+
+def test_a_star_nobody_explains_is_asked_about(tmp_path):
+    got = read(tmp_path, "Ref,Value\nR1,10k\nR2*,1k\n")
+    assert counts(got) == (2, 0)
+    assert set(got.places()) == {"R1", "R2"}
+    assert "list-star-unexplained" in slugs(got)
+
+
+def test_an_open_quote_swallows_no_row_and_is_told(tmp_path):
+    got = read(tmp_path, 'Ref,Value,Note\nR1,10k,"thick\nR2,1k,film\nC1,1u,"a ""b"""\n')
+    assert set(got.places()) == {"R1", "R2", "C1"}
+    assert "list-quotes-open" in slugs(got)
+
+
+def test_part_numbers_that_look_like_designators_are_not_taken(tmp_path):
+    got = read(tmp_path, "Thing,Code,Where on the board\n10k,R0805,R1 R2\n100n,C1206,C1\nNPN,BC547,Q1\n")
+    assert set(got.places()) == {"R1", "R2", "C1", "Q1"}
+
+
+def test_letters_that_only_look_latin(tmp_path):
+    got = read(tmp_path, "Ref,Value\n\u04211,100n\n\u0422\u04401,transformer\n")
+    assert set(got.places()) == {"C1", "\u0422\u04201"}
+
+
+def test_a_condition_is_asked_and_an_order_of_work_is_none(tmp_path):
+    got = read(tmp_path, "Ref,Value,Note\nR1,0R,do not fit before the first test\nR2,0R,do not fit\n")
+    assert counts(got) == (1, 1)
+    assert "list-fit-conditional" in slugs(got)

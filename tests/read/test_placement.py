@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.netlist import Placement
 from reworkkit.model.vocabulary import Severity, Side
+from reworkkit.read.folder import read_board
 from reworkkit.read.placement import PlacementFile, read_placement
 
 INCH_MM = 25.4  # exact, international inch of 1959
@@ -233,3 +234,19 @@ class TestBadInput:
         except ReworkkitError:
             return
         assert all(0 <= placement.rotation_deg < 360 for placement in got.placements.values())
+
+
+def test_values_of_the_placement_against_the_list(tmp_path: Path) -> None:
+    """One finding with both values; other spellings of a value, and other words for a chip, are no difference."""
+    (tmp_path / "bom.csv").write_text("Ref,Value\nR1,10k\nR2,4k7\nR3,1k\nC1,100n\nU1,MCU-A\n", encoding="utf-8")
+    text = "Designator,Val,X,Y,Rotation,Side\nR1,10K,1mm,1mm,0,T\nR2,4.7k,2mm,1mm,0,T\nR3,10k,3mm,1mm,0,T\n"
+    text += "C1,0.1uF,4mm,1mm,0,T\nU1,MCU-A-QFN,9mm,9mm,0,T\n"
+    (tmp_path / "placement.csv").write_text(text, encoding="utf-8")
+    told = [f for f in read_board(tmp_path).findings if f.message.slug == "placement-value-differs"]
+    assert [(f.refs, f.message.fact("pairs")) for f in told] == [(("R3",), "R3: 1k / 10k")]
+
+
+def test_a_side_called_0_or_1_is_asked_about(tmp_path: Path) -> None:
+    (tmp_path / "p.csv").write_text("Ref,X,Y,Side\nR1,1mm,2mm,0\nR2,3mm,4mm,1\n", encoding="utf-8")
+    read = read_placement(tmp_path / "p.csv", "p.csv")
+    assert "placement-side-unknown" in {f.message.slug for f in read.findings}
