@@ -21,6 +21,8 @@ class HoldPlan(NamedTuple):
     measure: tuple[str, ...]
     checks: tuple[Check, ...]
     fitted: frozenset[str] | None
+    stops: tuple[Message, ...] = ()
+    """What speaks against power whatever is read: findings of the gravest kind on parts that are fitted then."""
 
 
 def hold_states(
@@ -34,8 +36,9 @@ def hold_states(
     """Return the state of each hold point, in order.
 
     Open: every check has a reading inside its band that is newer than the last change of any part it needs, the
-    cautions are confirmed where that is asked, and no place forbids it. Not judged: nothing forbids it, but there
-    is no check to judge by; a confirmation then lets the work go on and the record says so. Else closed.
+    cautions are confirmed where that is asked, no stop finding is there and no place forbids it. Not judged: nothing
+    forbids it, but there is no check under power to judge by; a confirmation then lets the work go on and the record
+    says so. Else closed.
     `states` may leave out places that no hold point needs and that stand as they should. `unexpected` are the places
     where nothing should be. `confirmed` maps a name to the event that confirmed it: like a reading, a confirmation
     is out of date once a needed part has changed.
@@ -69,7 +72,7 @@ def _state(
     unread, outside, open_why = _judged(plan.checks, readings, changed)
     if not plan.checks:
         unread = tuple(point for point in plan.measure if not _was_read(point, plan.name, readings, changed))
-    why = [*forbids]
+    why = [*plan.stops, *forbids]
     if unread:
         why.append(message("hold-unread", points=", ".join(unread)))
     if outside:
@@ -78,7 +81,7 @@ def _state(
         why.append(message("hold-unconfirmed", name=plan.name))
     if why:
         return HoldState(plan.name, "closed", tuple(why), unread, outside, notices, confirmed)
-    if plan.checks and not open_why:
+    if any(check.hold_point for check in plan.checks) and not open_why:
         return HoldState(plan.name, "open", (), (), (), notices, confirmed)
     open_why = open_why or (message("hold-no-checks", name=plan.name),)
     return HoldState(plan.name, "not_judged", open_why, (), (), notices, confirmed)

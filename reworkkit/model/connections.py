@@ -70,6 +70,11 @@ NO_DIRECT_CURRENT = frozenset(
     ]
 )
 _COIL_PINS = frozenset({"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2", "COIL_A", "COIL_B"})
+_MOST_BRIDGE_PINS = 5
+"""A "bridge" of more pins joins two interfaces and rectifies nothing."""
+_PLUGS = frozenset({"J", "X", "CN", "CON", "P", "TB"})
+_PLUGGED = frozenset({"motor", "speaker", "lamp", "buzzer", "relay", "switch"})
+"""A place called J is a connector, whatever the load its description names."""
 _BARE = frozenset({"TP", "FID", "FD", "MH", "LOGO"})
 _STAND_INS = frozenset({"net_tie", "test_point", "solder_jumper"})
 
@@ -81,6 +86,11 @@ class Connections:
         self.board = board
         self.roles: dict[str, dict[str, str]] = {}
         """Pin roles by part, kept by whoever works them out."""
+        self.types: dict[str, dict[str, str] | None] = {}
+        """Rows of the table of types by part, kept by whoever looks them up."""
+        self._nets: dict[str, tuple[str, ...]] = {}
+        self._kinds: dict[str, str] = {}
+        self._coils: dict[str, tuple[str, ...]] = {}
         self._on: dict[str, tuple[str, ...]] = {}
 
     @cached_property
@@ -113,10 +123,14 @@ class Connections:
 
     def kind(self, ref: str) -> str:
         """Return the kind of a part; a place that is on no list is `unknown`, a bare land no part."""
-        part = self.board.parts.get(ref)
-        if part is None:
-            return "test_point" if class_letters(ref) in _BARE else "unknown"
-        return part.identity.kind
+        if ref not in self._kinds:
+            part = self.board.parts.get(ref)
+            bare = "test_point" if class_letters(ref) in _BARE else "unknown"
+            kind = part.identity.kind if part else bare
+            several = kind == "bridge_rectifier" and len(self.pins(ref)) > _MOST_BRIDGE_PINS
+            plugged = kind in _PLUGGED and class_letters(ref) in _PLUGS
+            self._kinds[ref] = "ic" if several else "connector" if plugged else kind
+        return self._kinds[ref]
 
     def facts(self, ref: str) -> PartFacts:
         """Return what board.toml says of a part."""
@@ -132,7 +146,9 @@ class Connections:
 
     def nets(self, ref: str) -> tuple[str, ...]:
         """Return the nets of a part, each once, in the order of its pins."""
-        return tuple(dict.fromkeys(pin.net for pin in self.pins(ref) if pin.net))
+        if ref not in self._nets:
+            self._nets[ref] = tuple(dict.fromkeys(pin.net for pin in self.pins(ref) if pin.net))
+        return self._nets[ref]
 
     def ends(self, ref: str) -> tuple[str, str] | None:
         """Return the two nets of a part with just two, or None."""
@@ -151,6 +167,11 @@ class Connections:
 
     def coil(self, ref: str) -> tuple[str, ...]:
         """Return the two nets of a relay's coil: by stated pins, else those that another two-ended part joins."""
+        if ref not in self._coils:
+            self._coils[ref] = self._coil(ref)
+        return self._coils[ref]
+
+    def _coil(self, ref: str) -> tuple[str, ...]:
         nets = self.nets(ref)
         stated = [number for role, number in self.facts(ref).pins.items() if role.upper() in _COIL_PINS]
         if len(stated) == 2:

@@ -63,6 +63,8 @@ class BeginInput(NamedTuple):
     alloy_found: str = ""
     alloy_used: str = ""
     serials: tuple[str, ...] = ()
+    aliases: tuple[tuple[str, str], ...] = ()
+    """Name of a test point and the net or pin it stands for; of a ground net and nothing."""
 
 
 def board_id_of(name: str, refs: Iterable[str]) -> str:

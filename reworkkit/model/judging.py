@@ -1,9 +1,12 @@
 """What a reading says of a check. The page's script passes the same case table, tests/cases/judging.json."""
 
+from collections.abc import Mapping
+
 from reworkkit.model.measuring import Check, Expectation, Judgement, Reading
 from reworkkit.model.messages import Message, message
+from reworkkit.model.steps import DISCHARGED_V
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import ReadingForm, ReadingVerdict
+from reworkkit.model.vocabulary import Mode, ReadingForm, ReadingVerdict
 
 _INSIDE, _OUTSIDE, _OPEN = ReadingVerdict.INSIDE, ReadingVerdict.OUTSIDE, ReadingVerdict.NOT_JUDGED
 
@@ -18,6 +21,28 @@ def point_key(text: str) -> str:
     if [word.lower() for word in words] == ["supply"]:
         return "supply"
     return " ".join("to" if word.lower() == "to" else word.upper() for word in words)
+
+
+def point_meant(point: str, aliases: Mapping[str, str]) -> str:
+    """Return a point (in the spelling of `point_key`) with names of test points replaced by what they stand for.
+
+    A ground net stands for nothing: a second end on ground is left out, as points are against ground anyway.
+
+    >>> point_meant("TP3 to TP4", {"TP3": "+3V3", "TP4": "GND"}), point_meant("TP3", {}), point_meant("supply", {})
+    ('+3V3 to GND', 'TP3', 'supply')
+    >>> point_meant("TP3 to TP4", {"TP3": "+3V3", "TP4": "GND", "GND": ""})
+    '+3V3'
+    """
+    ends = [aliases.get(end) or end for end in point.split(" to ")]
+    if len(ends) == 2 and aliases.get(ends[1]) == "":
+        ends = ends[:1]
+    return " to ".join(ends)
+
+
+def is_zero(reading: Reading) -> bool:
+    """Return whether a reading says that a point is discharged: volts, and under the limit for work."""
+    is_value = reading.mode is Mode.VOLTS and reading.form is ReadingForm.VALUE
+    return is_value and reading.value is not None and abs(reading.value) < DISCHARGED_V
 
 
 def judge(check: Check, reading: Reading) -> Judgement:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from reworkkit.model.feeds import FurtherFeed
 from reworkkit.model.measuring import Check
 from reworkkit.model.messages import Finding, Message, NotJudged
 from reworkkit.model.values import Band, Source, Where
@@ -84,12 +85,19 @@ class End:
     between: tuple[str, ...] = ()
     """The nets at the far ends of the resistors that alone hold this one: it is between them."""
     from_other: bool = False
-    """Whether power at another end of the part may come here without the part."""
+    """Whether power at another end of the part may come here without the part; told where nothing else may feed it."""
     maker: bool = False
     """Whether a regulator has its output here."""
     grounds: tuple[str, ...] = ()
     rails: tuple[tuple[str, float], ...] = ()
     """Which of them are ground, and which have a known voltage."""
+    idle_low_v: float | None = None
+    idle_high_v: float | None = None
+    """What the board itself brings here, plugs taken as open; both None where that is not known."""
+    store: bool = False
+    """Whether a large or double layer capacitor is here, or behind one resistor."""
+    plugs_only: bool = False
+    """Whether nothing but plugs leaves the range open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +108,8 @@ class Potentials:
     ends: dict[str, tuple[End, ...]]
     roles: dict[str, dict[str, str]] = field(default_factory=dict)
     """ref -> pin number -> role, where pin names, board.toml or the table of types tell it."""
+    one_sided: bool = False
+    """Whether nothing on the board tells of a net below ground or of alternating current."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,7 +335,8 @@ class HoldPoint:
 
     `limit_a`: low = the most the parts should draw, nominal = what to set. `charge_s`: how long the supply stands on
     that limit while capacitors charge. `usual` maps a check to the band most boards lie in (root sum of squares): a
-    reading outside it but inside the check's own band is a warning.
+    reading outside it but inside the check's own band is a warning. `further`: the supplies beside the first one.
+    `draws_unknown`: fitted parts whose current is in no figure; draw and charging are at least what is stated then.
     """
 
     outline: HoldOutline
@@ -347,6 +358,8 @@ class HoldPoint:
     """How to power up, in order."""
     assumed: tuple[Message, ...] = ()
     findings: tuple[Finding, ...] = ()
+    further: tuple[FurtherFeed, ...] = ()
+    draws_unknown: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.job import Situation
 from reworkkit.model.judging import judge
 from reworkkit.model.measuring import Check, Reading
-from reworkkit.model.vocabulary import Basis, ReadingVerdict
+from reworkkit.model.vocabulary import Basis, Fit, ReadingVerdict, Severity
 from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from reworkkit.model.power import Outside, PowerUp
     from reworkkit.model.results import HoldPoint
     from reworkkit.model.values import Band
+    from reworkkit.tables import OwnTables
 
 _CONFIRMED = 1 << 60
 HOLD_SHEET = "hold-cards.html"
@@ -41,8 +42,9 @@ def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
             known = ", ".join(point.outline.name for point in points) or "none"
             raise ReworkkitError("unknown-hold-point", name=name, known=known)
         points, states = (points[kept[0]],), (states[kept[0]],)
-    outside = tuple(one for point in points for one in _outside(point, situation))
-    return Answer(work.board, situation, PowerUp(points, states, outside, all_symptoms()), request.target)
+    outside = tuple(one for point in points for one in _outside(point, situation, work.board.own_tables))
+    result = PowerUp(points, states, outside, all_symptoms(work.board.own_tables))
+    return Answer(work.board, situation, result, request.target)
 
 
 def hold_sheet_path(request: Request, named: Path | None) -> Path:
@@ -84,14 +86,18 @@ def _states(work: Work, situation: Situation, points: "tuple[HoldPoint, ...]") -
             point.outline.measure,
             (*point.unpowered, *point.powered),
             point.fitted,
+            tuple(finding.message for finding in point.findings if finding.severity is Severity.STOP),
         )
         for point in points
     ]
     confirmed = dict.fromkeys(situation.confirmed, _CONFIRMED)
-    return hold_states(plans, situation.readings, situation.states, confirmed, fitted_now(work.board, situation))
+    fitted = fitted_now(work.board, situation)
+    none_there = {ref for ref, part in work.board.parts.items() if part.fit is not Fit.FIT}
+    unexpected = none_there | (situation.states.keys() - work.board.parts.keys())
+    return hold_states(plans, situation.readings, situation.states, confirmed, fitted, unexpected)
 
 
-def _outside(point: "HoldPoint", situation: Situation) -> "Iterator[Outside]":
+def _outside(point: "HoldPoint", situation: Situation, own: "OwnTables") -> "Iterator[Outside]":
     from reworkkit.compute.hold_state import reading_for
     from reworkkit.compute.power_up import symptoms_of
     from reworkkit.model.power import Outside
@@ -106,7 +112,7 @@ def _outside(point: "HoldPoint", situation: Situation) -> "Iterator[Outside]":
             continue
         judgement = judge(check, reading)
         if judgement.verdict is ReadingVerdict.OUTSIDE:
-            yield Outside(point.outline.name, check, judgement, symptoms_of(check, reading))
+            yield Outside(point.outline.name, check, judgement, symptoms_of(check, reading, own))
         elif judgement.verdict is ReadingVerdict.INSIDE and _unusual(check, reading, usual):
             yield Outside(point.outline.name, check, judgement, unusual=True)
 

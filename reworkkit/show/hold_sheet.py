@@ -8,7 +8,7 @@ from reworkkit import __version__
 from reworkkit.model.measuring import Check
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, Mode
-from reworkkit.show.power_text import STATE_WORDS, band_nominal
+from reworkkit.show.power_text import STATE_WORDS, band_nominal, draw_text
 from reworkkit.show.sheet import AlertLine, Dial, MeterLine
 from reworkkit.show.sheet_facing import meter_line
 from reworkkit.show.sheet_holds import limit_setting, slope_rule
@@ -18,6 +18,7 @@ from reworkkit.show.texts import band_text
 
 if TYPE_CHECKING:
     from reworkkit.model.answer import Answer
+    from reworkkit.model.feeds import FurtherFeed
     from reworkkit.model.job_view import HoldState
     from reworkkit.model.power import PowerUp
     from reworkkit.model.results import HoldPoint
@@ -123,11 +124,26 @@ def _dials(point: "HoldPoint", speaker: Speaker) -> tuple[Dial, ...]:
         Dial(text("power-card-volts"), band_nominal(point.supply_v)),
         Dial(text("page-hold-limit"), limit or text("page-not-judged")),
         Dial(text("page-hold-feed"), point.outline.feed or ""),
-        Dial(text("power-card-draw"), band_text(point.draw_a) if point.draw_a else ""),
+        Dial(text("power-card-draw"), _draw(point, speaker)),
         Dial(text("page-hold-charge"), band_text(point.charge_s) if point.charge_s else ""),
         Dial(text("page-hold-slope"), slope_rule(point.charge_s, speaker)),
     )
-    return tuple(dial for dial in dials if dial.setting)
+    return tuple(dial for dial in (*dials, *(_further(one, speaker) for one in point.further)) if dial.setting)
+
+
+def _draw(point: "HoldPoint", speaker: Speaker) -> str:
+    """Return the expected draw; more than that where the draw of fitted parts is not known."""
+    if point.draw_a is None:
+        return ""
+    if not point.draws_unknown:
+        return draw_text(point.draw_a)
+    return speaker.text("power-card-least", draw=draw_text(point.draw_a), refs=ref_list(point.draws_unknown))
+
+
+def _further(one: "FurtherFeed", speaker: Speaker) -> Dial:
+    limit, draw = limit_setting(one.limit_a), draw_text(one.draw_a)
+    name = speaker.text("power-card-further", feed=one.feed)
+    return Dial(name, speaker.text("power-card-further-set", volts=f"{one.volts_v:g} V", limit=limit, draw=draw))
 
 
 def _row(check: Check, place: str, usual: dict[str, Band], speaker: Speaker) -> BandRow:

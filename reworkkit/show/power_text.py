@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from reworkkit.model.designator_list import in_short
 from reworkkit.model.messages import Message, message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import AlertLevel, Mode
@@ -11,6 +12,7 @@ from reworkkit.show.texts import band_text, sentence
 
 if TYPE_CHECKING:
     from reworkkit.model.answer import Answer
+    from reworkkit.model.feeds import FurtherFeed
     from reworkkit.model.job_view import HoldState
     from reworkkit.model.measuring import Check, Expectation
     from reworkkit.model.power import Outside, PowerUp
@@ -90,7 +92,7 @@ def _print_point(report: Report, point: "HoldPoint", state: "HoldState", every: 
     for finding in point.findings:
         report.finding(finding)
     _print_set(report, point)
-    _print_checks(report, message("power-heading-off"), point.unpowered)
+    _print_checks(report, message("power-heading-off"), point.unpowered, _usual(point))
     _print_checks(report, message("power-heading-on"), point.powered, _usual(point))
     _print_list(report, message("power-heading-steps"), point.steps, numbered=True)
     _print_list(report, message("power-heading-stop"), point.stop, numbered=False)
@@ -106,18 +108,26 @@ def _usual(point: "HoldPoint") -> dict[str, Band]:
 
 
 def _print_set(report: Report, point: "HoldPoint") -> None:
-    volts = band_nominal(point.supply_v)
-    if point.limit_a and point.limit_a.nominal:
-        slug = message(
-            "power-set",
-            volts=volts,
-            limit=_amps(point.limit_a.nominal),
-            feed=point.outline.feed or "-",
-            draw=_draw(point.draw_a),
-        )
+    volts, feed = band_nominal(point.supply_v), point.outline.feed
+    refs = in_short(point.draws_unknown)
+    if any(step.slug == "power-step-mains" for step in point.steps):
+        slug = message("power-set-mains", volts=volts, feed=feed or "-")
+    elif not feed or point.supply_v is None:
+        slug = message("power-set-nothing")
+    elif not (point.limit_a and point.limit_a.nominal):
+        slug = message("power-set-unknown", volts=volts, feed=feed)
+    elif refs:
+        limit, draw = _amps(point.limit_a.nominal), draw_text(point.draw_a)
+        slug = message("power-set-least", volts=volts, limit=limit, feed=feed, draw=draw, refs=refs)
     else:
-        slug = message("power-set-unknown", volts=volts, feed=point.outline.feed or "-")
+        limit, draw = _amps(point.limit_a.nominal), draw_text(point.draw_a)
+        slug = message("power-set", volts=volts, limit=limit, feed=feed, draw=draw)
     report.screen.line(report.words(slug), indent=2)
+    for one in point.further:
+        limit, draw = _amps(one.limit_a.nominal or 0.0), draw_text(one.draw_a)
+        report.say("power-set-further", indent=2, volts=f"{one.volts_v:g} V", feed=one.feed, limit=limit, draw=draw)
+        if one.volts_v < 0:
+            report.say("power-set-minus", indent=2, feed=one.feed)
     if point.charge_s is not None:
         report.say("power-charge", indent=2, seconds=band_text(point.charge_s))
 
@@ -127,7 +137,8 @@ def band_nominal(band: Band | None) -> str:
     return "not known" if band is None or band.nominal is None else f"{band.nominal:g} {band.unit}"
 
 
-def _draw(draw: Band | None) -> str:
+def draw_text(draw: Band | None) -> str:
+    """Return the expected draw in words; a few microampere are told as under 1 mA."""
     if draw is None:
         return "not known"
     return "under 1 mA" if draw.high is not None and draw.high < 1e-3 else band_text(draw)
@@ -198,17 +209,30 @@ def _point(point: "HoldPoint", state: "HoldState", language: str) -> Document:
         "supply_v": band_document(point.supply_v),
         "limit": band_document(point.limit_a),
         "draw": band_document(point.draw_a),
+        "draws_unknown": list(point.draws_unknown),
+        "further": [_further(one) for one in point.further],
         "charge_s": band_document(point.charge_s),
         "needs": list(outline.needs),
         "protects": list(outline.protects),
         "fitted_digest": point.fitted_digest,
         "to_do": [sentence(one, language) for one in point.to_do],
-        "unpowered": [_check(check, language) for check in point.unpowered],
+        "unpowered": [_check(check, language, dict(point.usual)) for check in point.unpowered],
         "powered": [_check(check, language, dict(point.usual)) for check in point.powered],
         "steps": [sentence(one, language) for one in point.steps],
         "stop": [sentence(one, language) for one in point.stop],
         "cautions": [{"level": level.value, "sentence": sentence(one, language)} for level, one in point.cautions],
         "assumed": [sentence(one, language) for one in point.assumed],
+    }
+
+
+def _further(one: "FurtherFeed") -> Document:
+    return {
+        "supply": one.supply,
+        "feed": one.feed,
+        "volts_v": one.volts_v,
+        "limit": band_document(one.limit_a),
+        "draw": band_document(one.draw_a),
+        "charge_s": band_document(one.charge_s),
     }
 
 

@@ -29,6 +29,24 @@ def rows(name: str) -> tuple[Row, ...]:
 OwnTables = Mapping[str, tuple[Row, ...]]
 
 
+OVERRIDABLE = (
+    "alloys",
+    "circuit_defaults",
+    "diode_pinouts",
+    "forward_drops",
+    "heat_limits",
+    "operation_minutes",
+    "order_constraints",
+    "packages",
+    "priors",
+    "rail_symptoms",
+    "regulators",
+    "spares",
+    "washing",
+)
+"""The tables whose rows a board may overrule; a file of another name would do nothing, so it is refused."""
+
+
 def own_tables(folder: Path | None) -> OwnTables:
     """Return the tables in the folder `tables/` of a board, by name; raises ReworkkitError for one nobody knows."""
     if folder is None or not (folder / "tables").is_dir():
@@ -40,6 +58,8 @@ def own_tables(folder: Path | None) -> OwnTables:
 def _own(name: str, text: str) -> tuple[Row, ...]:
     if not (files(__package__) / f"{name}.csv").is_file():
         raise ReworkkitError("table-unknown", table=name)
+    if name not in OVERRIDABLE:
+        raise ReworkkitError("table-not-yours", table=name, known=", ".join(OVERRIDABLE))
     shipped = rows(name)
     key = next(iter(shipped[0]))
     mine = tuple(row | {"source": "yours", "place": f"{name}.csv"} for row in _parse(name, text))
@@ -58,6 +78,14 @@ def rows_with(name: str, own: OwnTables) -> tuple[Row, ...]:
     key = next(iter(shipped[0]))
     kept = {row[key]: row for row in shipped}
     return tuple({**kept, **{row[key]: kept.get(row[key], {}) | row for row in own[name]}}.values())
+
+
+def cell_number(name: str, row: Row, column: str) -> float:
+    """Return a cell of a table as a number; raises ReworkkitError for one that is none, as a person may write it."""
+    try:
+        return float(row[column])
+    except ValueError as error:
+        raise ReworkkitError("table-not-a-number", table=name, column=column, written=row[column]) from error
 
 
 def rows_for(name: str, folder: Path | None) -> tuple[Row, ...]:

@@ -272,7 +272,7 @@ def test_healthy_boards_pass_in_thousands() -> None:
 def band_quality(count: int) -> dict[str, tuple[float, float]]:
     """Return, per output, the share of draws inside its computed band and the band's width over the draws' range."""
     nets = ("+24V", "+5V", "+3V3", "+5VA")
-    powered = power(CIRCUIT, "VIN_RAW", ALL, nets, 100.0)
+    powered = power(CIRCUIT, ("VIN_RAW",), ALL, nets, 100.0)
     template, rows = drawn(count, 3)
     solution = solve(template, rows)
     found = {}

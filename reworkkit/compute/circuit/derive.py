@@ -1,10 +1,11 @@
 """The circuit of a board, derived from netlist, list and facts; what cannot be derived is asked for."""
 
+import re
 from collections.abc import Callable, Iterable
 
 from reworkkit.compute.circuit import parts, regulators, transistors
 from reworkkit.compute.circuit.bridges import close_lands
-from reworkkit.compute.circuit.figures import around, assumed, default, drop, figure
+from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
 from reworkkit.model.board import Board
@@ -45,11 +46,16 @@ _MAKERS: dict[str, Maker] = {
     "linear_regulator": regulators.regulator,
     "switching_regulator": regulators.regulator,
     "switch": parts.open_switch,
+    "varistor": parts.nothing,
     "crystal": parts.nothing,
     "resonator": parts.nothing,
     "antenna": parts.nothing,
     "test_point": parts.nothing,
 }
+
+
+_MAKES_POWER = re.compile(r"(?<![a-z])(?:AC|DC)[-/ ]?DC(?![a-z])|power supply|converter|isolated", re.IGNORECASE)
+"""A module that makes power is not an integrated circuit that draws it from its highest net."""
 
 
 def derive_circuit(board: Board) -> Circuit:
@@ -75,7 +81,7 @@ def derive_circuit(board: Board) -> Circuit:
         grounds[0],
         _folded(wiring.not_judged),
         tuple(wiring.findings),
-        close_lands(board, figure("bridge_gap_mm")),
+        close_lands(board, wiring.figure("bridge_gap_mm")),
     )
 
 
@@ -100,6 +106,8 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return []
     if maker := _MAKERS.get(kind):
         return maker(wiring, part)
+    if kind == "module" and _MAKES_POWER.search(f"{part.identity.value.text} {part.identity.description}"):
+        return parts.unmodelled(wiring, part)
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL:
@@ -113,7 +121,13 @@ def _joined_grounds(wiring: Wiring, grounds: tuple[str, ...]) -> list[Element]:
     """Return a link for each further ground net that no part joins to the first: copper does, or the list is short."""
     joined = [net for net in grounds[1:] if not wiring.joined(net, grounds[0])]
     return [
-        Element("link", net, (net, grounds[0]), {"resistance": default("link")}, (message("circuit-grounds", net=net),))
+        Element(
+            "link",
+            net,
+            (net, grounds[0]),
+            {"resistance": wiring.default("link")},
+            (message("circuit-grounds", net=net),),
+        )
         for net in joined
     ]
 
@@ -131,7 +145,7 @@ def _supplies(wiring: Wiring) -> list[Element]:
         parameters = {
             "volts": wiring.rails[net][0],
             "limit": limit or Band(None, None, None, "A", BandBasis.STATED),
-            "resistance": default("supply_resistance"),
+            "resistance": wiring.default("supply_resistance"),
         }
         found.append(Element("supply", net, (net, wiring.ground), parameters))
     if not wiring.board.facts.supplies:
@@ -155,18 +169,22 @@ def _rails(wiring: Wiring) -> list[Element]:
 
 
 def _chip(wiring: Wiring, part: Part) -> list[Element]:
-    """Return supply pins and signal pins of an integrated circuit, told apart by their nets."""
+    """Return supply pins and signal pins of an integrated circuit, told apart by their nets.
+
+    One without a ground pin stands between its highest and its lowest rail.
+    """
     nets = wiring.nets_of(part.ref)
     supplies = [net for net in nets if wiring.is_rail(net)]
-    if wiring.ground not in nets or not supplies:
+    by_volts = sorted(supplies, key=lambda net: wiring.rails[net][0].nominal or 0.0)
+    lowest = wiring.ground if wiring.ground in nets else next(iter(by_volts), None)
+    if not supplies or lowest is None or lowest == by_volts[-1]:
         return parts.unmodelled(wiring, part)
-    parameters = {"unpowered": default("ic_unpowered"), **drop("esd_diode")}
-    found = [Element("ic", part.ref, (net, wiring.ground), parameters) for net in supplies]
-    highest = max(supplies, key=lambda net: wiring.rails[net][0].nominal or 0.0)
-    resistance = {"resistance": default("driver_resistance")}
+    parameters = {"unpowered": wiring.default("ic_unpowered"), **wiring.drop("esd_diode")}
+    found = [Element("ic", part.ref, (net, lowest), parameters) for net in supplies if net != lowest]
+    resistance = {"resistance": wiring.default("driver_resistance")}
     for net in nets:
         if net not in supplies and net != wiring.ground and "." not in net:
-            found.append(Element("driver", part.ref, (net, highest, wiring.ground), resistance))
+            found.append(Element("driver", part.ref, (net, by_volts[-1], lowest), resistance))
     return found
 
 
@@ -177,13 +195,13 @@ def _loads(wiring: Wiring) -> list[Element]:
         if net not in wiring.board.nets or facts.amps is None:
             wiring.ask((net,), message("circuit-load-no-net", net=net))
             continue
-        percent = float(facts.tolerance.value) if facts.tolerance else figure("load_tolerance")
+        percent = float(facts.tolerance.value) if facts.tolerance else wiring.figure("load_tolerance")
         from_volts = facts.from_volts and around(float(facts.from_volts.value), 0, "V")
-        told = [] if facts.tolerance else [assumed("load_tolerance", net)]
-        told += [] if from_volts else [assumed("load_from_volts", net)]
+        told = [] if facts.tolerance else [wiring.assumed("load_tolerance", net)]
+        told += [] if from_volts else [wiring.assumed("load_from_volts", net)]
         parameters = {
             "current": around(float(facts.amps.value), percent, "A"),
-            "from_volts": from_volts or default("load_from_volts"),
+            "from_volts": from_volts or wiring.default("load_from_volts"),
         }
         owners = [facts.part] if facts.part else wiring.chips_on(net)
         share = 1 / len(owners) if owners else 1.0

@@ -4,6 +4,7 @@ import re
 from functools import cache
 
 from reworkkit import tables
+from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.values import Band, Quantity
@@ -28,61 +29,92 @@ def around(value: float, percent: float, unit: str, basis: BandBasis = _STATED) 
     return Band(value - part, value, value + part, unit, basis)
 
 
+_SAID = {
+    "load_from_volts": "the voltage from which its load draws",
+    "fuse": "fuse resistance",
+    "resettable_fuse": "resettable fuse resistance",
+    "inductor": "winding resistance",
+    "ferrite_bead": "ferrite bead resistance",
+}
+"""Keys that do not say by themselves what was taken."""
+
+
+class Figures:
+    """The figures that the papers rarely state: the shipped tables with a board's own rows laid over them."""
+
+    def __init__(self, own: tables.OwnTables) -> None:
+        self._defaults = {row["key"]: row for row in tables.rows_with("circuit_defaults", own)}
+        self._drops = {row["key"]: row for row in tables.rows_with("forward_drops", own)}
+        self.pinouts = tables.rows_with("diode_pinouts", own)
+
+    def default(self, key: str) -> Band:
+        """Return a row of `circuit_defaults.csv` as a band; an empty end is open."""
+        row = self._defaults[key]
+        low, nominal, high = (_number("circuit_defaults", row, name) for name in ("low", "nominal", "high"))
+        if low is None and high is None:
+            low = high = nominal
+        return Band(low, nominal, high, row["unit"], _TABLE)
+
+    def figure(self, key: str) -> float:
+        """Return the nominal value of a row of `circuit_defaults.csv`."""
+        nominal = self.default(key).nominal
+        if nominal is None:
+            raise ReworkkitError("table-not-a-number", table="circuit_defaults", column="nominal", written=key)
+        return nominal
+
+    def assumed(self, key: str, ref: str) -> Message:
+        """Return the message that a default was used, with the line that would replace it."""
+        return message("circuit-default", ref=ref, what=_SAID.get(key, key.replace("_", " ")), band=self.default(key))
+
+    def of_value(self, part: Part, unit: str, percent_key: str) -> Band | None:
+        """Return the main value of a part with its tolerance, stated or usual; None where the list has none."""
+        value = part.identity.value
+        if value.main is None or value.main.unit != unit:
+            return None
+        main = float(value.main.value)
+        return around(main, self._percent(value.tolerance, main, percent_key), unit)
+
+    def _percent(self, tolerance: Quantity | None, main: float, key: str) -> float:
+        if tolerance is None:
+            return self.figure(key)
+        if tolerance.unit == "%":
+            return float(tolerance.value)
+        return 100 * float(tolerance.value) / main if main else 0.0
+
+    def drop(self, key: str) -> dict[str, Band]:
+        """Return the junction parameters of a row of `forward_drops.csv`."""
+        row = self._drops[key]
+        names = ("low_v", "nominal_v", "high_v", "at_a", "ideality", "series_ohm")
+        low, nominal, high, at, ideality, series = (_number("forward_drops", row, name) or 0.0 for name in names)
+        return {
+            "forward": Band(low, nominal, high, "V", _TABLE),
+            "at": exact(at, "A"),
+            "ideality": exact(ideality, "1"),
+            "series": exact(series, "ohm"),
+        }
+
+
+def _number(table: str, row: tables.Row, column: str) -> float | None:
+    """Return a cell as a number, None where it is empty; ReworkkitError where it is no number."""
+    try:
+        return float(row[column]) if row[column] else None
+    except ValueError as error:
+        raise ReworkkitError("table-not-a-number", table=table, column=column, written=row[column]) from error
+
+
 @cache
-def default(key: str) -> Band:
-    """Return a row of `circuit_defaults.csv` as a band; an empty end is open."""
-    row = next(row for row in tables.rows("circuit_defaults") if row["key"] == key)
-    low, nominal, high = (float(row[name]) if row[name] else None for name in ("low", "nominal", "high"))
-    if low is None and high is None:
-        low = high = nominal
-    return Band(low, nominal, high, row["unit"], _TABLE)
+def _shipped() -> Figures:
+    return Figures({})
 
 
-def figure(key: str) -> float:
-    """Return the nominal value of a row of `circuit_defaults.csv`."""
-    nominal = default(key).nominal
-    assert nominal is not None
-    return nominal
-
-
-def assumed(key: str, ref: str) -> Message:
-    """Return the message that a default was used, with the line that would replace it."""
-    return message("circuit-default", ref=ref, what=key.replace("_", " "), band=default(key))
-
-
-def of_value(part: Part, unit: str, percent_key: str) -> Band | None:
-    """Return the main value of a part with its tolerance, stated or usual; None where the list has no such value."""
-    value = part.identity.value
-    if value.main is None or value.main.unit != unit:
-        return None
-    main = float(value.main.value)
-    return around(main, _percent(value.tolerance, main, percent_key), unit)
-
-
-def _percent(tolerance: Quantity | None, main: float, key: str) -> float:
-    if tolerance is None:
-        return figure(key)
-    if tolerance.unit == "%":
-        return float(tolerance.value)
-    return 100 * float(tolerance.value) / main if main else 0.0
+def drop(key: str) -> dict[str, Band]:
+    """Return the junction parameters of a row of the shipped `forward_drops.csv`."""
+    return _shipped().drop(key)
 
 
 def stated(value: Quantity | None, percent: float) -> Band | None:
     """Return a quantity of board.toml as a band of that percentage, or None."""
     return None if value is None else around(float(value.value), percent, value.unit)
-
-
-@cache
-def drop(key: str) -> dict[str, Band]:
-    """Return the junction parameters of a row of `forward_drops.csv`."""
-    row = next(row for row in tables.rows("forward_drops") if row["key"] == key)
-    forward = Band(float(row["low_v"]), float(row["nominal_v"]), float(row["high_v"]), "V", _TABLE)
-    return {
-        "forward": forward,
-        "at": exact(float(row["at_a"]), "A"),
-        "ideality": exact(float(row["ideality"]), "1"),
-        "series": exact(float(row["series_ohm"]), "ohm"),
-    }
 
 
 @cache

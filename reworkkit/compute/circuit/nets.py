@@ -2,7 +2,7 @@
 
 import re
 
-from reworkkit.compute.circuit.figures import around, figure
+from reworkkit.compute.circuit.figures import Figures, around
 from reworkkit.model.board import Board
 from reworkkit.model.messages import Message, message
 from reworkkit.model.values import Band
@@ -49,9 +49,10 @@ def rail_bands(board: Board, grounds: tuple[str, ...]) -> dict[str, tuple[Band, 
         if volts is not None:
             band = around(volts, RAIL_TOLERANCE_PERCENT, "V", BandBasis.TABLE)
             found[net] = band, (message("circuit-rail-by-name", net=net, band=band),)
+    usual = Figures(board.own_tables).figure("supply_tolerance")
     for net, supply in board.facts.supplies.items():
         if supply.volts:
-            percent = float(supply.tolerance.value) if supply.tolerance else figure("supply_tolerance")
+            percent = float(supply.tolerance.value) if supply.tolerance else usual
             found[net] = around(float(supply.volts.value), percent, "V"), ()
     for net, rail in board.facts.rails.items():
         if rail.volts:

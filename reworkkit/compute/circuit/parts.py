@@ -2,8 +2,7 @@
 
 import re
 
-from reworkkit import tables
-from reworkkit.compute.circuit.figures import around, assumed, default, drop, exact, figure, led_key, of_value, stated
+from reworkkit.compute.circuit.figures import around, exact, led_key, stated
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -43,7 +42,7 @@ def _passing(wiring: Wiring, part: Part, kind: str, ohm: Band, told: tuple[Messa
 
 def resistor(wiring: Wiring, part: Part) -> list[Element]:
     """Return a resistor; one of 0 ohm is a link; one without a value is asked for."""
-    ohm = of_value(part, "ohm", "resistor_tolerance")
+    ohm = wiring.of_value(part, "ohm", "resistor_tolerance")
     if ohm is None:
         if wiring.two_ends(part):
             wiring.ask((part.ref,), message("circuit-no-value", unit="ohm"))
@@ -51,29 +50,31 @@ def resistor(wiring: Wiring, part: Part) -> list[Element]:
         return []
     if not ohm.nominal:
         return link(wiring, part)
-    told = () if part.identity.value.tolerance else (assumed("resistor_tolerance", part.ref),)
+    told = () if part.identity.value.tolerance else (wiring.assumed("resistor_tolerance", part.ref),)
     return _passing(wiring, part, "resistor", ohm, told)
 
 
 def link(wiring: Wiring, part: Part) -> list[Element]:
     """Return a wire link."""
-    return _passing(wiring, part, "link", default("link"))
+    return _passing(wiring, part, "link", wiring.default("link"))
 
 
 def inductor(wiring: Wiring, part: Part) -> list[Element]:
     """Return the winding resistance of a coil."""
-    return _passing(wiring, part, "inductor", default("inductor"), (assumed("inductor", part.ref),))
+    return _passing(wiring, part, "inductor", wiring.default("inductor"), (wiring.assumed("inductor", part.ref),))
 
 
 def ferrite(wiring: Wiring, part: Part) -> list[Element]:
     """Return the direct-current resistance of a ferrite bead; its printed ohms are at 100 MHz."""
-    return _passing(wiring, part, "inductor", default("ferrite_bead"), (assumed("ferrite_bead", part.ref),))
+    return _passing(
+        wiring, part, "inductor", wiring.default("ferrite_bead"), (wiring.assumed("ferrite_bead", part.ref),)
+    )
 
 
 def fuse(wiring: Wiring, part: Part) -> list[Element]:
     """Return a fuse by its cold resistance."""
     key = "resettable_fuse" if part.identity.kind == "resettable_fuse" else "fuse"
-    return _passing(wiring, part, "fuse", default(key), (assumed(key, part.ref),))
+    return _passing(wiring, part, "fuse", wiring.default(key), (wiring.assumed(key, part.ref),))
 
 
 def open_switch(wiring: Wiring, part: Part) -> list[Element]:
@@ -92,23 +93,23 @@ def capacitor(wiring: Wiring, part: Part) -> list[Element]:
         return []
     polarised = part.identity.polarised == "yes" or part.identity.kind in _CAPACITORS
     key = "electrolytic_tolerance" if polarised else "capacitor_tolerance"
-    farad = of_value(part, "F", key)
+    farad = wiring.of_value(part, "F", key)
     if farad is None:
         wiring.ask((part.ref,), message("circuit-no-value", unit="F"))
         farad = Band(0.0, 0.0, None, "F", BandBasis.TABLE)
-    told: tuple[Message, ...] = () if part.identity.value.tolerance else (assumed(key, part.ref),)
-    leakage = default("ceramic_leakage")
+    told: tuple[Message, ...] = () if part.identity.value.tolerance else (wiring.assumed(key, part.ref),)
+    leakage = wiring.default("ceramic_leakage")
     if polarised:
-        leakage = _leakage(farad)
+        leakage = _leakage(wiring, farad)
         (plus, minus), role = polar_ends(wiring, part, "plus", "minus", ends)
         ends, told = (plus, minus), (*told, *role)
     kind = "capacitor_polarised" if polarised else "capacitor"
     return [Element(kind, part.ref, ends, {"capacitance": farad, "leakage": leakage}, told)]
 
 
-def _leakage(farad: Band) -> Band:
+def _leakage(wiring: Wiring, farad: Band) -> Band:
     """Return the leakage resistance of an electrolytic: V / (k C V) = 1 / (k C); never less than 10 kohm is printed."""
-    rate = default("electrolytic_leakage_af")
+    rate = wiring.default("electrolytic_leakage_af")
     capacitance = max(farad.nominal or 0.0, 1e-7)
     return Band(
         1 / ((rate.low or 0.3) * capacitance),
@@ -150,7 +151,7 @@ def _towards_rail(wiring: Wiring, ends: tuple[str, str]) -> tuple[str, str] | No
 def _junctions(wiring: Wiring, part: Part) -> tuple[list[tuple[str, str]], tuple[Message, ...]]:
     """Return the (anode, cathode) pairs of a diode with two or three leads."""
     number = part.identity.part_number or part.identity.value.text
-    for row in tables.rows("diode_pinouts"):
+    for row in wiring.pinouts:
         if len(wiring.pins(part.ref)) >= 3 and re.match(row["pattern"], number, re.IGNORECASE):
             pairs = [pair.split(">") for pair in row["junctions"].split()]
             found = [(wiring.number(part, a), wiring.number(part, k)) for a, k in pairs]
@@ -174,7 +175,7 @@ def diode(wiring: Wiring, part: Part) -> list[Element]:
     else:
         key = "silicon_rectifier" if _POWER_DIODE.match(number) else "silicon_small"
     kind = "schottky" if schottky else "diode"
-    parameters = _with_forward(wiring, part, drop(key))
+    parameters = _with_forward(wiring, part, wiring.drop(key))
     return [Element(kind, part.ref, pair, parameters, told) for pair in pairs]
 
 
@@ -192,7 +193,7 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
     key = led_key(f"{identity.value.text} {identity.description} {identity.part_number}")
     if key == "led_unknown":
         told = (*told, message("circuit-led-colour", ref=part.ref))
-    return [Element("led", part.ref, pair, _with_forward(wiring, part, drop(key)), told) for pair in pairs]
+    return [Element("led", part.ref, pair, _with_forward(wiring, part, wiring.drop(key)), told) for pair in pairs]
 
 
 def breakdown(wiring: Wiring, part: Part) -> list[Element]:
@@ -206,8 +207,8 @@ def breakdown(wiring: Wiring, part: Part) -> list[Element]:
     zener = part.identity.kind == "diode_zener"
     slope = {
         "breakdown": volts,
-        "breakdown_at": exact(figure("zener_test_current" if zener else "tvs_test_current"), "A"),
-        "slope": exact(figure("zener_resistance" if zener else "tvs_resistance"), "ohm"),
+        "breakdown_at": exact(wiring.figure("zener_test_current" if zener else "tvs_test_current"), "A"),
+        "slope": exact(wiring.figure("zener_resistance" if zener else "tvs_resistance"), "ohm"),
     }
     if part.identity.kind == "tvs_two_way":
         return [Element("tvs_two_way", part.ref, ends, slope)]
@@ -218,20 +219,20 @@ def breakdown(wiring: Wiring, part: Part) -> list[Element]:
         told: tuple[Message, ...] = (message("circuit-role-by-rail", ref=part.ref, net=by_rail[0]),)
     else:
         pair, told = polar_ends(wiring, part, "anode", "cathode", ends)
-    parameters = {**drop("zener_forward" if zener else "tvs_forward"), **slope}
+    parameters = {**wiring.drop("zener_forward" if zener else "tvs_forward"), **slope}
     return [Element("zener" if zener else "tvs", part.ref, pair, parameters, told)]
 
 
 def _breakdown_volts(wiring: Wiring, part: Part) -> Band | None:
     identity, facts = part.identity, wiring.facts(part.ref)
     if identity.kind == "diode_zener":
-        return stated(facts.volts, figure("zener_tolerance")) or of_value(part, "V", "zener_tolerance")
+        return stated(facts.volts, wiring.figure("zener_tolerance")) or wiring.of_value(part, "V", "zener_tolerance")
     number = identity.part_number or identity.value.text
     if nominal := _NOMINAL.match(number):
         return around(float(nominal[1]), 5, "V")
     written = _STAND_OFF.match(number)
     stand_off = float(facts.volts.value) if facts.volts else float(written[1]) if written else None
-    ratio = default("tvs_breakdown_ratio")
+    ratio = wiring.default("tvs_breakdown_ratio")
     if stand_off is None or ratio.low is None or ratio.nominal is None or ratio.high is None:
         return None
     return Band(stand_off * ratio.low, stand_off * ratio.nominal, stand_off * ratio.high, "V", BandBasis.TABLE)
@@ -258,8 +259,8 @@ def mosfet(wiring: Wiring, part: Part) -> list[Element]:
     text = f"{part.identity.description} {part.identity.value.text}".casefold()
     kind = "mosfet_p" if re.search(r"(?<![a-z])p[ -]?(?:ch|mos|kanal)", text) else "mosfet_n"
     small = re.match(r"2N700|BSS1|BS170|BS250|BSS84|DMG1012|2V7002", part.identity.value.text, re.IGNORECASE)
-    channel = default("mosfet_small_on" if small else "mosfet_on")
-    parameters = {"threshold": default("mosfet_threshold"), "channel": channel, **drop("body_diode")}
+    channel = wiring.default("mosfet_small_on" if small else "mosfet_on")
+    parameters = {"threshold": wiring.default("mosfet_threshold"), "channel": channel, **wiring.drop("body_diode")}
     return [Element(kind, part.ref, (drain, gate, source), parameters, told)]
 
 

@@ -4,7 +4,8 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.figures import around, assumed, default, figure, stated
+from reworkkit.compute.circuit.figures import around, stated
+from reworkkit.compute.circuit.nets import ground_nets
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.errors import ReworkkitError
@@ -15,7 +16,7 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, Severity
 
 _TWO_DIGITS = {"33": 3.3, "25": 2.5, "18": 1.8, "12": 1.2, "15": 1.5, "28": 2.8, "30": 3.0, "27": 2.7, "36": 3.6}
-_SHORT_FAMILIES = re.compile(r"MCP170|XC62|HT73", re.IGNORECASE)
+_SHORT_FAMILIES = re.compile(r"MCP170|XC62|HT73|TLV70|RT9|ME62|LF", re.IGNORECASE)
 
 
 class _Pins(NamedTuple):
@@ -31,11 +32,15 @@ def regulator(wiring: Wiring, part: Part) -> list[Element]:
     switching = part.identity.kind == "switching_regulator"
     pins = _pins(wiring, part, row)
     if pins is None:
-        answer = f'[parts] {part.ref} = {{ pins = {{ IN = "1", GND = "2", OUT = "3" }} }}'
+        _judge_missing_ground(wiring, part, row)
+        roles = 'IN = "1", SW = "2", GND = "3", FB = "4"' if switching else 'IN = "1", GND = "2", OUT = "3"'
+        answer = f"[parts] {part.ref} = {{ pins = {{ {roles} }} }}"
         wiring.ask((part.ref,), message("circuit-regulator-pins"), answer)
         return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
-    _second_output_pin(wiring, part, pins)
+    _judge_ground(wiring, part, pins)
     element = _switching(wiring, part, row, pins) if switching else _linear(wiring, part, row, pins)
+    if element and element.kind == "regulator":
+        _judge_direction(wiring, part, element)
     return [element] if element else unmodelled(wiring, part)
 
 
@@ -78,47 +83,90 @@ def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
     package = part.identity.package.name if part.identity.package else part.identity.package_text
     for entry in row["pins"].split("|") if row and row["pins"] else ():
         outline, _, order = entry.partition("=")
-        if package.startswith(outline):
+        if package.startswith(outline) and len(wiring.pins(part.ref)) <= len(order.split()) + 1:
             found = {role: node for n, role in enumerate(order.split(), 1) if (node := wiring.number(part, str(n)))}
             if _complete(found):
                 return _Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
-    return _pins_by_nets(wiring, part)
+    return _pins_by_nets(wiring, part, row)
 
 
 def _complete(roles: dict[str, str]) -> bool:
     return "IN" in roles and ("GND" in roles or "ADJ" in roles) and bool({"OUT", "SW"} & set(roles))
 
 
-def _pins_by_nets(wiring: Wiring, part: Part) -> _Pins | None:
-    """Return the roles of a three-terminal regulator whose nets leave no doubt: ground, its own rail, one other."""
+def _pins_by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
+    """Return the roles of a linear regulator whose nets leave no doubt: ground, its own rail, one other.
+
+    Its own rail is the one that board.toml says it makes, else the only one whose voltage is that of its type number.
+    """
     nets = wiring.nets_of(part.ref)
     made = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref and net in nets]
+    made = made or _rails_of_its_volts(wiring, part, row)
     others = [net for net in nets if net != wiring.ground and net not in made]
+    others = [net for net in others if wiring.is_rail(net)] if len(others) > 1 else others
+    if part.identity.kind != "linear_regulator" and len(nets) != len(("in", "out", "ground")):
+        return None
     if wiring.ground not in nets or len(made) != 1 or len(others) != 1:
         return None
     nodes = {"IN": others[0], "OUT": made[0], "GND": wiring.ground}
     return _Pins(nodes, (message("circuit-role-by-nets", ref=part.ref),))
 
 
-def _second_output_pin(wiring: Wiring, part: Part, pins: _Pins) -> None:
-    """Report a regulator whose named ground pin is on no ground net and no divider: an open or wrong land."""
+def _rails_of_its_volts(wiring: Wiring, part: Part, row: tables.Row | None) -> list[str]:
+    volts = _number(row, "volts") or (_volts_in_number(part, row) if row else None)
+    if volts is None or row is None or row["form"] == "adjustable" or part.identity.kind != "linear_regulator":
+        return []
+    near = (net for net in wiring.nets_of(part.ref) if wiring.is_rail(net))
+    return [net for net in near if abs(abs(wiring.rails[net][0].nominal or 0.0) - volts) <= 0.05 * volts]
+
+
+def _judge_ground(wiring: Wiring, part: Part, pins: _Pins) -> None:
+    """Report a regulator whose ground pin is on no net, or on one that leads nowhere: an open or wrong land."""
     ground = pins.nodes.get("GND")
-    if ground and "." in ground:
+    net = wiring.board.nets.get(ground or "")
+    alone = net is not None and all(ref == part.ref for ref, _ in net.pins) and ground not in ground_nets(wiring.board)
+    if ground and ("." in ground or alone):
         told = message("circuit-regulator-ground-open", ref=part.ref, pin=ground)
+        wiring.findings.append(Finding(told, Severity.STOP, (part.ref,)))
+
+
+def _judge_missing_ground(wiring: Wiring, part: Part, row: tables.Row | None) -> None:
+    """Report a fixed linear regulator that has no pin on ground at all; where its type is not known, to be checked."""
+    grounds = {wiring.ground, *ground_nets(wiring.board)}
+    if part.identity.kind != "linear_regulator" or grounds & set(wiring.nets_of(part.ref)):
+        return
+    if row is not None and (row["form"] == "adjustable" or _number(row, "volts") is not None):
+        return
+    severity = Severity.CHECK if row is None else Severity.STOP
+    wiring.findings.append(Finding(message("circuit-regulator-no-ground", ref=part.ref), severity, (part.ref,)))
+
+
+def _judge_direction(wiring: Wiring, part: Part, element: Element) -> None:
+    """Report a linear regulator that stands backwards: its output on a rail further from ground than its input.
+
+    Where the output is on no rail, an input on a rail of the regulator's own voltage tells it too.
+    """
+    inside, out, common, _ = element.nodes
+    held = abs(element.parameters["volts"].nominal or 0.0)
+    at_in, at_out = (abs(wiring.rails[net][0].nominal or 0.0) if net in wiring.rails else None for net in (inside, out))
+    fixed = common == wiring.ground and held > 0
+    further = at_in is not None and at_out is not None and at_out > 1.05 * at_in
+    own_at_input = fixed and at_out is None and at_in is not None and abs(at_in - held) <= 0.05 * held
+    if further or own_at_input:
+        told = message("circuit-regulator-backwards", ref=part.ref, inside=inside, out=out)
         wiring.findings.append(Finding(told, Severity.STOP, (part.ref,)))
 
 
 def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[Band, tuple[Message, ...]] | None:
     """Return what the regulator holds: board.toml, the number in its type, the rail it makes; in this order."""
     by_table = _number(row, "tolerance_percent")
-    percent = figure("regulator_tolerance") if by_table is None else by_table
-    told = () if by_table is not None else (assumed("regulator_tolerance", part.ref),)
+    percent = wiring.figure("regulator_tolerance") if by_table is None else by_table
+    told = () if by_table is not None else (wiring.assumed("regulator_tolerance", part.ref),)
     if out := stated(wiring.facts(part.ref).out, percent):
         return out, told
-    if (held := _number(row, "volts")) is not None:
-        return around(held, percent, "V", BandBasis.TABLE), ()
-    if row and (volts := _volts_in_number(part, row)):
-        return around(volts, percent, "V", BandBasis.TABLE), ()
+    held = _number(row, "volts") or (_volts_in_number(part, row) if row else None)
+    if row and held:
+        return around(-held if row["form"] == "negative" else held, percent, "V", BandBasis.TABLE), ()
     rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
     if rails:
         return wiring.rails[rails[0]][0], (*told, message("circuit-volts-by-rail", ref=part.ref, net=rails[0]))
@@ -161,9 +209,9 @@ def _common_figures(
     keys = {"dropout": "regulator_dropout", "limit": "regulator_limit", "quiescent": f"{prefix}_quiescent"}
     figures = {}
     for name, band in found.items():
-        figures[name] = band or default(keys[name])
+        figures[name] = band or wiring.default(keys[name])
         if band is None:
-            told.append(assumed(keys[name], part.ref))
+            told.append(wiring.assumed(keys[name], part.ref))
     return figures, told
 
 
@@ -171,9 +219,6 @@ def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) -> 
     volts = _volts(wiring, part, row)
     if volts is None:
         wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "3.3 V" }}')
-        return None
-    if (volts[0].nominal or 0) < 0:
-        wiring.ask((part.ref,), message("circuit-regulator-negative"))
         return None
     figures, told = _common_figures(wiring, part, row, "regulator")
     common = pins.nodes.get("ADJ") or pins.nodes["GND"]
@@ -187,13 +232,13 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) 
         wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "5 V" }}')
         return None
     figures, told = _common_figures(wiring, part, row, "converter")
-    efficiency = default("converter_efficiency")
+    efficiency = wiring.default("converter_efficiency")
     if (share := _number(row, "efficiency")) is not None:
         efficiency = Band(share - 0.1, share, min(share + 0.12, 0.97), "1", BandBasis.TABLE)
-    start = default("converter_start")
+    start = wiring.default("converter_start")
     if (at := _number(row, "start_v")) is not None:
         start = around(at, 20, "V", BandBasis.TABLE)
-    told += [] if at is not None else [assumed("converter_start", part.ref)]
+    told += [] if at is not None else [wiring.assumed("converter_start", part.ref)]
     switch = pins.nodes.get("SW") or pins.nodes["OUT"]
     boost_out = _boost_output(wiring, part, switch, pins.nodes["IN"])
     out = boost_out or switch

@@ -2,9 +2,9 @@
 
 import re
 
-from reworkkit.compute.circuit.figures import around, assumed, default, drop, exact, figure
+from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import CHIPS, Wiring
 from reworkkit.model.connections import Connections
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -40,8 +40,8 @@ def bipolar(wiring: Wiring, part: Part) -> list[Element]:
     if None in nodes or _BUILT_IN.search(text):
         return unmodelled(wiring, part)
     plus = re.search(r"(?<![a-z])pnp", text, re.IGNORECASE) or _PNP.match(part.identity.value.text)
-    parameters = {**drop("bipolar_base"), "gain": default("bipolar_gain")}
-    told = (*by_outline, assumed("bipolar_gain", part.ref))
+    parameters = {**wiring.drop("bipolar_base"), "gain": wiring.default("bipolar_gain")}
+    told = (*by_outline, wiring.assumed("bipolar_gain", part.ref))
     found = Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})
     return [Element("pnp" if plus else "npn", part.ref, tuple(n for n in nodes if n), parameters, told), found]
 
@@ -59,10 +59,11 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
     if not cathode or not anode or volts is None or own not in (None, cathode):
         return unmodelled(wiring, part)
     parameters = {
-        **drop("zener_forward"),
-        "breakdown": around(volts, figure("reference_tolerance"), "V"),
+        **wiring.drop("zener_forward"),
+        "breakdown": around(volts, wiring.figure("reference_tolerance"), "V"),
         "breakdown_at": exact(3e-3, "A"),
         "slope": exact(0.5, "ohm"),
+        "knee": exact(0.004, "V"),
     }
     return [Element("zener", part.ref, (anode, cathode), parameters)]
 
@@ -86,7 +87,9 @@ def follower(wiring: Wiring, part: Part) -> list[Element]:
     if not out or out != minus or not plus or not supply or plus == out:
         return []
     keys = {"volts": "follower_offset", "dropout": "follower_room", "limit": "follower_limit"}
-    parameters = {name: default(key) for name, key in keys.items()} | {"quiescent": default("follower_quiescent")}
+    parameters = {name: wiring.default(key) for name, key in keys.items()} | {
+        "quiescent": wiring.default("follower_quiescent")
+    }
     return [
         Element(
             "follower", part.ref, (supply, out, plus, out), parameters, (message("circuit-follower", ref=part.ref),)
@@ -97,16 +100,20 @@ def follower(wiring: Wiring, part: Part) -> list[Element]:
 def relay(wiring: Wiring, part: Part) -> list[Element]:
     """Return the coil of a relay whose ohms the list tells; its contacts, where on the netlist, are not modelled.
 
-    The coil is at the pins that board.toml or their names call so, else where another part stands across two pins.
+    The coil is at the pins that board.toml or their names call so, else where another part stands across two pins,
+    else from its only rail to the only net of it that a chip or transistor switches.
     """
-    coil_nets = _named_coil(wiring, part) or Connections(wiring.board).coil(part.ref)
+    coil_nets = _named_coil(wiring, part) or Connections(wiring.board).coil(part.ref) or _switched_coil(wiring, part)
     words = f"{part.identity.value.text} {part.identity.description}"
     ohms = [q for q in (parse_quantity(w, "ohm") for w in _ohm_words(words)) if q and q.unit == "ohm"]
-    if len(coil_nets) != len(("plus", "minus")) or not ohms:
+    if len(coil_nets) != len(("plus", "minus")):
         return unmodelled(wiring, part)
+    contacts = tuple(node for node in wiring.nets_of(part.ref) if node not in coil_nets)
+    if not ohms:
+        whole = unmodelled(wiring, part)
+        return [Element("unmodelled", part.ref, side, {}) for side in (coil_nets, contacts)] if contacts else whole
     coil = around(float(ohms[0].value), COIL_PERCENT, "ohm")
     found = Element("inductor", part.ref, coil_nets, {"resistance": coil}, (message("circuit-coil", ref=part.ref),))
-    contacts = tuple(node for node in wiring.nets_of(part.ref) if node not in coil_nets)
     return [found, Element("unmodelled", part.ref, contacts, {})] if contacts else [found]
 
 
@@ -114,6 +121,19 @@ def _named_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
     names = {"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2"}
     nodes = [wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or pin.number).upper() in names]
     return tuple(dict.fromkeys(nodes))
+
+
+def _switched_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
+    nets = wiring.nets_of(part.ref)
+    rails = [net for net in nets if wiring.is_rail(net)]
+    switched = [net for net in nets if net not in rails and _has_switch(wiring, net)]
+    return (rails[0], switched[0]) if len(rails) == len(switched) == 1 else ()
+
+
+def _has_switch(wiring: Wiring, net: str) -> bool:
+    refs = {ref for ref, _ in wiring.board.nets[net].pins} if net in wiring.board.nets else set()
+    kinds = {wiring.board.parts[ref].identity.kind for ref in refs if ref in wiring.board.parts}
+    return bool(kinds & (CHIPS | {"transistor_bipolar", "transistor", "mosfet"}))
 
 
 def optocoupler(wiring: Wiring, part: Part) -> list[Element]:
@@ -130,7 +150,7 @@ def optocoupler(wiring: Wiring, part: Part) -> list[Element]:
     if anode is None or cathode is None or anode == cathode:
         return unmodelled(wiring, part)
     rest = tuple(node for node in wiring.nets_of(part.ref) if node not in (anode, cathode))
-    led = Element("led", part.ref, (anode, cathode), dict(drop("led_infrared")), told)
+    led = Element("led", part.ref, (anode, cathode), dict(wiring.drop("led_infrared")), told)
     if not rest:
         return [led]
     wiring.ask((part.ref,), message("circuit-coupler-output"))

@@ -3,6 +3,7 @@
 import re
 from functools import cached_property
 
+from reworkkit.compute.circuit.figures import Figures
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.facts import PartFacts
@@ -33,6 +34,7 @@ _ROLE_NAMES = {
     "ADJ": ("ADJ", "ADJUST"),
     "SW": ("SW", "LX", "SWITCH", "PH", "PHASE"),
     "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE"),
+    "REF": ("REF", "R", "VREF"),
     "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF"),
 }
 
@@ -46,6 +48,9 @@ class Wiring:
         self.rails = rails
         self.not_judged: list[NotJudged] = []
         self.findings: list[Finding] = []
+        figures = Figures(board.own_tables)
+        self.default, self.figure, self.assumed = figures.default, figures.figure, figures.assumed
+        self.of_value, self.drop, self.pinouts = figures.of_value, figures.drop, figures.pinouts
 
     def ask(self, about: tuple[str, ...], because: Message, answer: str | None = None) -> None:
         """Note a question that stays open."""

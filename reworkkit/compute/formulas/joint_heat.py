@@ -42,6 +42,20 @@ def relief_resistance(spokes: int, width: float, gap: float, plane_radius: float
     return gap / (spokes * width * sheet) + math.log(1.0 / math.sin(share)) / (spokes * math.pi * sheet)
 
 
+def land_resistance(hole_radius: float, land_radius: float, sheet: float) -> float:
+    """Return the resistance [K/W] from a tip that wets a whole land to the hole in its middle.
+
+    Heat enters evenly over the disc and leaves by the hole: `[ln(b/a) - (1 - a2/b2) + (1 - a4/b4) / 4] / (2 pi K)`;
+    hole radius a, land radius b [m], K [W/K] the conductivity times thickness of land and solder fillet.
+    Valid where no plane takes heat from the rim of the land. Source: derived.
+
+    >>> round(land_resistance(0.55e-3, 1.0e-3, 385 * 34.8e-6 + 55 * 0.25e-3), 2)
+    0.75
+    """
+    inner = min((hole_radius / land_radius) ** 2, 1.0)
+    return (-math.log(inner) / 2.0 - (1.0 - inner) + (1.0 - inner * inner) / 4.0) / (2.0 * math.pi * sheet)
+
+
 def barrel_section(hole: float, plating: float) -> float:
     """Return the copper section [m2] of a plated hole of finished diameter `hole` [m] and wall `plating` [m].
 

@@ -2,13 +2,17 @@
 
 import math
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from reworkkit.compute.power_up.bench import figure
+from reworkkit.compute.power_up.feeding import is_alternating, volts_of
+from reworkkit.compute.power_up.judged_limits import amps
 from reworkkit.compute.power_up.limits import Charge
 from reworkkit.compute.power_up.powered import Powered
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.feeds import FurtherFeed
 from reworkkit.model.messages import Message, message
 from reworkkit.model.results import Alert, Circuit, HoldOutline
 from reworkkit.model.values import Band
@@ -19,41 +23,65 @@ _EYE_SECONDS = 2.0
 """Below this a quarter of the charging time cannot be followed by eye: then whole seconds on the limit are the rule."""
 
 
-def steps(
-    board: Board,
-    circuit: Circuit,
-    outline: HoldOutline,
-    feed: str | None,
-    volts: Band | None,
-    limit: Band | None,
-    charge: Charge | None,
-) -> tuple[Message, ...]:
+class Feeding(NamedTuple):
+    """What is set and where it goes; `mains` is the supply that no bench supply stands for."""
+
+    feed: str | None
+    volts: Band | None
+    limit: Band | None
+    charge: Charge | None
+    further: tuple[FurtherFeed, ...]
+    mains: str | None
+    draws_unknown: bool
+
+
+def steps(board: Board, circuit: Circuit, outline: HoldOutline, told: Feeding) -> tuple[Message, ...]:
     """Return how to power up, in order: volts first, ohms, set with the output off, connect, on, measure, off."""
     found = [message("power-step-volts-first"), message("power-step-ohms")]
-    if volts is not None and volts.nominal is not None:
-        facts = {"volts": f"{volts.nominal:g} V"}
-        known = limit.nominal if limit else None
-        found.append(
-            message("power-step-set", limit=_amps(known), **facts) if known else message("power-step-set-low", **facts)
-        )
-    found.append(
-        message("power-step-connect", feed=feed or outline.supply or "the input", ground=circuit.ground or "ground")
-    )
-    found.append(_slope_step(charge))
-    found += [message("power-step-measure"), message("power-step-off")]
-    return (*found, *_programming(board, outline))
+    if told.mains:
+        found += [message("power-step-mains", net=told.mains), message("power-step-mains-measure")]
+    else:
+        found += [*_setting(outline, circuit.ground or "ground", told), _slope_step(told.charge)]
+        mild = told.volts is not None and abs(told.volts.nominal or 0.0) <= figure("touch")
+        if told.draws_unknown and mild and told.limit and (told.limit.nominal or 0.0) < figure("first_limit"):
+            found.append(message("power-step-unknown", limit=amps(told.limit.nominal)))
+        found.append(message("power-step-measure"))
+    return (*found, message("power-step-off"), *_programming(board, outline))
+
+
+def _setting(outline: HoldOutline, ground: str, told: Feeding) -> Iterable[Message]:
+    """Yield what to set and where to connect, for each supply."""
+    known = told.limit.nominal if told.limit else None
+    volts = told.volts.nominal if told.volts else None
+    feeds = [(told.feed or outline.supply or "the input", volts, known)]
+    feeds += [(one.feed, one.volts_v, one.limit_a.nominal) for one in told.further]
+    for feed, at_v, limit_a in feeds:
+        if at_v is not None:
+            facts = {"volts": f"{abs(at_v):g} V", "feed": feed}
+            if limit_a:
+                set_to = message("power-step-set", limit=amps(limit_a), **facts)
+                yield set_to if len(feeds) == 1 else message("power-step-set-each", limit=amps(limit_a), **facts)
+            else:
+                yield message("power-step-set-low", volts=facts["volts"])
+    for feed, at_v, _ in feeds:
+        below = at_v is not None and at_v < 0
+        connect = message("power-step-connect", feed=feed, ground=ground)
+        yield message("power-step-connect-minus", feed=feed, ground=ground) if below else connect
+    if len(feeds) > 1:
+        yield message("power-step-together")
 
 
 def _slope_step(charge: Charge | None) -> Message:
     if charge is None or charge.seconds.high is None:
         return message("power-step-on")
     if charge.seconds.high < _EYE_SECONDS:
-        return message(
-            "power-step-on-fast",
-            seconds=f"{charge.seconds.high:.2g} s",
-            most=f"{max(1, math.ceil(charge.seconds.high))} s",
-        )
+        most = f"{max(1, math.ceil(charge.seconds.high))} s"
+        return message("power-step-on-fast", seconds=_seconds(charge.seconds.high), most=most)
     return message("power-step-on-slow", seconds=charge.seconds, slope=f"{float(f'{charge.slope_v_per_s:.2g}'):g} V/s")
+
+
+def _seconds(value: float) -> str:
+    return f"{value:.2g} s" if value >= 0.1 else f"{max(1, math.ceil(value * 1000))} ms"
 
 
 def stops(limit: Band | None, charge: Charge | None, volts: Band | None) -> tuple[Message, ...]:
@@ -66,24 +94,25 @@ def stops(limit: Band | None, charge: Charge | None, volts: Band | None) -> tupl
         else:
             found.append(message("power-stop-second", seconds=f"{max(1, math.ceil(charge.seconds.high))} s"))
     if limit and limit.nominal and charge is None:
-        found.append(message("power-stop-limit", limit=_amps(limit.nominal)))
+        found.append(message("power-stop-limit", limit=amps(limit.nominal)))
     return (*found, message("power-stop-hot"), message("power-stop-outside"))
 
 
 def cautions(
     board: Board,
     circuit: Circuit,
-    outline: HoldOutline,
     fitted: frozenset[str],
+    supplies: tuple[str, ...],
     powered: Powered | None,
     charge: Charge | None,
     limit: Band | None,
-    draw: Band | None,
 ) -> tuple[Alert, ...]:
     """Return WARNINGs (someone can be hurt) and CAUTIONs (the board can be damaged), worst first."""
     found: list[Alert] = []
-    volts = powered.volts(powered.supply) if powered else _stated_volts(board, outline)
-    if volts > figure("touch"):
+    volts = max((abs(volts_of(board, net)) for net in supplies), default=0.0)
+    alternating = [net for net in supplies if is_alternating(board, net)]
+    touch = figure("touch_alternating") if alternating else figure("touch")
+    if volts > touch:
         found.append((AlertLevel.WARNING, message("power-warn-voltage", volts=f"{volts:.0f} V")))
     if charge and charge.energy_j > figure("hazard_energy"):
         found.append((AlertLevel.WARNING, message("power-warn-energy", energy=f"{charge.energy_j:.0f} J")))
@@ -91,14 +120,9 @@ def cautions(
         found.append((AlertLevel.WARNING, message("power-warn-burst", refs=in_short(refs))))
     if board.facts.program:
         found.append((AlertLevel.CAUTION, message("power-caution-programmer")))
-    if limit and draw and (limit.nominal or 0.0) > figure("first_limit"):
-        found.append((AlertLevel.CAUTION, message("power-caution-limit", limit=_amps(limit.nominal))))
+    if limit and (limit.nominal or 0.0) > figure("first_limit"):
+        found.append((AlertLevel.CAUTION, message("power-caution-limit", limit=amps(limit.nominal))))
     return tuple(found)
-
-
-def _stated_volts(board: Board, outline: HoldOutline) -> float:
-    facts = board.facts.supplies.get(outline.supply or "")
-    return float(facts.volts.value) if facts and facts.volts else 0.0
 
 
 def _that_burst(board: Board, circuit: Circuit, fitted: frozenset[str], powered: Powered | None) -> list[str]:
@@ -121,8 +145,3 @@ def _programming(board: Board, outline: HoldOutline) -> Iterable[Message]:
         listed = ", ".join(f"{pin.number} {pin.net or 'free'}" for pin in pins) or "see the drawing"
         yield message("power-step-program", part=job.part, plug=job.at or "its connector", pins=listed)
         yield message("power-step-identity", part=job.part, identity=job.identity or "what it should say (not stated)")
-
-
-def _amps(value: float | None) -> str:
-    amps = value or 0.0
-    return f"{amps * 1000:.0f} mA" if amps < 1 else f"{amps:.3g} A"

@@ -77,19 +77,28 @@ class Charge(NamedTuple):
     farad: float
 
 
-def charge_of(powered: Powered, limit_a: float, draw: Band, loose: tuple[Element, ...] = ()) -> Charge | None:
+def charge_of(
+    powered: Powered,
+    limit_a: float,
+    draw: Band,
+    loose: tuple[Element, ...] = (),
+    nets: frozenset[str] | None = None,
+) -> Charge | None:
     """Return how the fitted capacitors charge on the limit; None where there are none.
 
     t = C V / I, with every capacitor at its own voltage and high or low end of its tolerance, and with what is left of
     the limit beside the draw. The slope is that of the input: the capacitance that is joined to the supply directly.
     Behind a part whose behaviour is not known (`loose`) a capacitor is taken to charge to the whole supply voltage.
+    With `nets` only the capacitors at these count: those that this supply feeds, where there are several.
     """
     template, row = powered.template, powered.row
     low = high = energy = joined = 0.0
-    supply_v = powered.volts(powered.supply)
+    supply_v = abs(powered.volts(powered.supply))
     behind = {node for part in loose for node in part.nodes} - {template.ground}
     for n, element in enumerate(template.elements):
         if not element.kind.startswith("capacitor") or not row[template.column[n, "fitted"]]:
+            continue
+        if nets is not None and not nets & set(element.nodes):
             continue
         p = template.parameters[template.column[n, "capacitance"]]
         volts = abs(powered.volts(element.nodes[0]) - powered.volts(element.nodes[1]))

@@ -1,6 +1,6 @@
 """The board powered at a hold point: operating point, spread of each output, unknown levels of signal pins."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +9,10 @@ from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Solution, Template, compile_circuit, solve, solve_linear
 from reworkkit.compute.formulas.network.template import Parameter
 from reworkkit.compute.power_up.bands import Spread, spread
-from reworkkit.model.results import Circuit
+from reworkkit.compute.power_up.bench import figure
+from reworkkit.model.results import Circuit, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
 
 _NOT_A_TOLERANCE = (
     "fitted",
@@ -36,10 +39,13 @@ class Driven(NamedTuple):
 
 @dataclass(frozen=True)
 class Powered:
-    """The operating point of one fitted set with one supply on."""
+    """The operating point of one fitted set; `supply` is the one whose current is the last output."""
 
     template: Template
     supply: str
+    supplies: tuple[str, ...]
+    fitted: frozenset[str]
+    limit_a: float
     row: Array
     solution: Solution
     points: tuple[str, ...]
@@ -59,27 +65,38 @@ class Powered:
 SUPPLY = "supply"
 
 
-def power(circuit: Circuit, supply: str, fitted: frozenset[str], points: tuple[str, ...], limit_a: float) -> Powered:
-    """Return the operating point with the parts fitted and one supply on, and the spread of every point.
+def power(
+    circuit: Circuit,
+    supplies: tuple[str, ...],
+    fitted: frozenset[str],
+    points: tuple[str, ...],
+    limit_a: float,
+) -> Powered:
+    """Return the operating point with the parts fitted and these supplies on, and the spread of every point.
 
-    `limit_a` is the limit to set; the spread of the supply current is under the name `supply`.
+    `limit_a` is the limit to set; the spread of the current of the first supply is under the name `supply`. A meter
+    loads each point: what hardly anything holds is read as it shows then.
     """
-    template = compile_circuit(circuit)
-    row = template.with_fitted(template.powered(supply), fitted)
-    row[template.columns(supply, "limit", ["supply"])] = limit_a
+    supply = supplies[0]
+    template = compile_circuit(replace(circuit, elements=(*circuit.elements, *_meters(circuit, points))))
+    row = template.with_fitted(template.powered(*supplies), fitted)
+    for net in supplies:
+        row[template.columns(net, "limit", ["supply"])] = limit_a
     solution = solve(template, row)
     known = tuple(point for point in points if point in template.index)
     if not solution.settled[0]:
-        return Powered(template, supply, row, solution, known, {}, {})
-    return Powered(
-        template,
-        supply,
-        row,
-        solution,
-        known,
-        _spreads(template, supply, row, solution, known),
-        _levels(template, supply, row, solution, known),
-    )
+        return Powered(template, supply, supplies, fitted, limit_a, row, solution, known, {}, {})
+    spreads = _spreads(template, supply, row, solution, known)
+    driven = _levels(template, supply, row, solution, spreads)
+    return Powered(template, supply, supplies, fitted, limit_a, row, solution, known, spreads, driven)
+
+
+def _meters(circuit: Circuit, points: tuple[str, ...]) -> tuple[Element, ...]:
+    """Return the input resistance of the voltmeter at each point."""
+    ohm = figure("meter_input")
+    band = Band(0.9 * ohm, ohm, 1.1 * ohm, "ohm", BandBasis.TABLE)
+    nets = dict.fromkeys(net for net in points if net in circuit.nodes and net != circuit.ground)
+    return tuple(Element("resistor", "", (net, circuit.ground or ""), {"resistance": band}) for net in nets)
 
 
 def _outputs(solution: Solution, supply: str, points: tuple[str, ...]) -> Array:
@@ -138,12 +155,26 @@ def _corners(template: Template, row: Array, solution: Solution, loose: list[int
 
 
 def _levels(
-    template: Template, supply: str, row: Array, solution: Solution, points: tuple[str, ...]
+    template: Template, supply: str, row: Array, solution: Solution, spreads: dict[str, Spread]
 ) -> dict[str, Driven]:
-    """Return how each output changes when every signal pin of a fitted part is low, and when it is high."""
+    """Return how each output changes when every signal pin of a fitted part is low, and when it is high.
+
+    What the pins switch on has tolerances of its own: where they raise the supply current, its change is that of the
+    worst case.
+    """
+    points = tuple(name for name in spreads if name != SUPPLY)
     rows = np.repeat(row[None], 2, axis=0)
     for n, p in enumerate(template.parameters):
         if p.name in ("low", "high"):
             rows[0 if p.name == "low" else 1, n] = 1.0
-    moved = _outputs(solve(template, rows, solution.state), supply, points) - _outputs(solution, supply, points)
-    return {name: Driven(float(moved[0, n]), float(moved[1, n])) for n, name in enumerate((*points, SUPPLY))}
+    solved = solve(template, rows, solution.state)
+    moved = _outputs(solved, supply, points) - _outputs(solution, supply, points)
+    found = {name: Driven(float(moved[0, n]), float(moved[1, n])) for n, name in enumerate((*points, SUPPLY))}
+    if max(found[SUPPLY]) <= LEVEL_MATTERS * abs(spreads[SUPPLY].nominal):
+        return found
+    worst = []
+    for n, change in enumerate(found[SUPPLY]):
+        there = solved.of_state(solved.state[n : n + 1])
+        high = _spreads(template, supply, rows[n], there, ())[SUPPLY].high if change > 0 else 0.0
+        worst.append(max(change, high - spreads[SUPPLY].high))
+    return {**found, SUPPLY: Driven(*worst)}

@@ -4,15 +4,29 @@ from dataclasses import replace
 
 from reworkkit.compute.power_up import advice
 from reworkkit.compute.power_up.bench import Bench, bench_of, figure
+from reworkkit.compute.power_up.feeding import (
+    feed_of,
+    is_alternating,
+    returns_to_ground,
+    supplies_of,
+    volts_of,
+    without_isolation,
+)
 from reworkkit.compute.power_up.fitted import digest, fitted_at
-from reworkkit.compute.power_up.limits import charge_of, converter_starts, draw_of, limit_for, reading_of
-from reworkkit.compute.power_up.needs import feed_of, parts_on_the_way, supply_of, with_needs
+from reworkkit.compute.power_up.forecast import doubtful_nets, loose_parts
+from reworkkit.compute.power_up.judged_limits import limit_findings, start_findings
+from reworkkit.compute.power_up.limits import Charge, charge_of, converter_starts, draw_of, limit_for, reading_of
+from reworkkit.compute.power_up.needs import with_needs
 from reworkkit.compute.power_up.ohms import Ohms, ohms_of
 from reworkkit.compute.power_up.pins import pin_checks
+from reworkkit.compute.power_up.points import points_of, silent_chips, stated_rail, stated_range, where
 from reworkkit.compute.power_up.powered import LEVEL_MATTERS, SUPPLY, Powered, power
+from reworkkit.compute.power_up.questions import assumed, open_questions
 from reworkkit.compute.power_up.to_do import to_do
+from reworkkit.compute.power_up.way import parts_on_the_way
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.feeds import FurtherFeed
 from reworkkit.model.job import Situation
 from reworkkit.model.measuring import Check, Point
 from reworkkit.model.messages import Finding, Message, NotJudged, message
@@ -21,6 +35,9 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, CheckPurpose, Mode, Severity
 
 __all__ = ["hold_points", "power_up", "with_needs"]
+
+_NO_LIMIT_A = 100.0
+"""The operating point is sought as if the supply had no limit; the limit to set follows from it."""
 
 
 def hold_points(
@@ -51,51 +68,67 @@ class _Stage:
         self.board, self.circuit, self.outline, self.fitted = board, circuit, outline, fitted
         self.bench: Bench = bench_of(board.facts.bench)
         self.digest = digest(fitted)
-        self.supply = supply_of(board, circuit, outline)
-        self.points = _points(board, circuit, outline, self.supply)
+        self.supplies = supplies_of(board, circuit, outline)
+        self.supply = self.supplies[0] if self.supplies else None
+        self.points = points_of(board, circuit, outline, self.supplies, fitted)
         self.not_judged: list[NotJudged] = []
         self.findings: list[Finding] = []
         self.usual: list[tuple[str, Band]] = []
         self.loose: tuple[Element, ...] = ()
+        self.silent: tuple[Element, ...] = ()
+        self.doubtful: frozenset[str] = frozenset()
+        self.disagrees = False
 
     def hold_point(self) -> HoldPoint:
         """Return all of it."""
         powered, limit, draw = self._power()
-        self.loose = _loose(self.circuit, self.fitted, powered)
-        charge = charge_of(powered, limit.nominal or 0.1, draw, self.loose) if powered and limit and draw else None
-        if self.loose:
-            self._ask_loose(limit)
-        nets = tuple(dict.fromkeys([*([self.supply] if self.supply else []), *(net for _, net in self.points)]))
-        ohms = ohms_of(self.circuit, nets, self.fitted, self.bench) if self.circuit.elements else {}
-        sure = None if self.loose else powered
-        cautions = advice.cautions(self.board, self.circuit, self.outline, self.fitted, sure, charge, limit, draw)
-        feed = feed_of(self.board, self.outline, self.supply)
+        charge = self._charge(self.supply, powered, limit, draw)
+        further = self._further(powered)
+        checks = self._unpowered(self._ohms()), self._powered(powered, draw, limit, further)
+        if limit and self.disagrees:
+            limit = replace(limit, nominal=min(limit.nominal or 0.0, figure("first_limit")))
+            charge = self._charge(self.supply, powered, limit, draw)
+        sure = None if self.unknown or self.doubtful else powered
+        cautions = advice.cautions(self.board, self.circuit, self.fitted, self.supplies, sure, charge, limit)
+        feed = feed_of(self.board, self.outline, self.supply, only=len(self.supplies) < 2)
+        volts = self._supply_volts()
+        told = advice.Feeding(feed, volts, limit, charge, further, self._mains(), bool(self.unknown))
         return HoldPoint(
-            outline=replace(self.outline, supply=self.supply, feed=feed),
+            outline=replace(self.outline, supply=", ".join(self.supplies) or None, feed=feed),
             fitted=self.fitted,
             fitted_digest=self.digest,
-            unpowered=self._unpowered(ohms),
+            unpowered=checks[0],
             limit_a=limit,
             charge_s=charge.seconds if charge else None,
-            powered=self._powered(powered, draw, limit),
-            stop=advice.stops(limit, charge, self._supply_volts()),
+            powered=checks[1],
+            stop=advice.stops(limit, charge, volts),
             cautions=cautions,
-            not_judged=(*self.circuit.not_judged, *self.not_judged),
-            supply_v=self._supply_volts(),
+            not_judged=(*open_questions(self.circuit, self.fitted), *self.not_judged),
+            supply_v=volts,
             draw_a=draw,
             usual=tuple(self.usual),
-            steps=advice.steps(self.board, self.circuit, self.outline, feed, self._supply_volts(), limit, charge),
-            assumed=_assumed(self.circuit, self.fitted, powered),
-            findings=(*self.circuit.findings, *self.findings),
+            steps=advice.steps(self.board, self.circuit, self.outline, told),
+            assumed=assumed(self.circuit, self.fitted),
+            findings=(*(f for f in self.circuit.findings if self.fitted & set(f.refs) or not f.refs), *self.findings),
+            further=further,
+            draws_unknown=self.unknown,
         )
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """The fitted parts whose current is in no figure."""
+        return tuple(dict.fromkeys(e.ref for e in (*self.loose, *self.silent)))
+
+    def _mains(self) -> str | None:
+        """Return the supply that no bench supply stands for: an alternating one."""
+        return next((net for net in self.supplies if is_alternating(self.board, net)), None)
 
     def _supply_volts(self) -> Band | None:
         supplies = [e for e in self.circuit.elements if e.kind == "supply" and e.ref == self.supply]
         if supplies:
             return supplies[0].parameters["volts"]
-        facts = self.board.facts.supplies.get(self.supply or "")
-        volts = float(facts.volts.value) if facts and facts.volts else None
-        return None if volts is None else Band(volts, volts, volts, "V", BandBasis.STATED)
+        volts = volts_of(self.board, self.supply or "")
+        return Band(volts, volts, volts, "V", BandBasis.STATED) if volts else None
 
     def _ask(self, about: tuple[str, ...], because: Message, answer: str | None = None) -> None:
         self.not_judged.append(NotJudged(about, message("power-question", name=self.outline.name), because, answer))
@@ -103,33 +136,70 @@ class _Stage:
     def _power(self) -> tuple[Powered | None, Band | None, Band | None]:
         """Return the operating point, the limit to set and the draw; None where they are not known."""
         stated = self.outline.limit
-        if self.supply is None or not any(e.kind == "supply" and e.ref == self.supply for e in self.circuit.elements):
-            if self.circuit.elements:
-                self._ask(
-                    (),
-                    message("power-no-supply"),
-                    f'[[hold_points]] supply = "{next(iter(self.board.facts.supplies), "+12V")}"',
-                )
-            return None, stated or self._supply_limit(), None
+        if not self._can_be_fed():
+            return None, None if self._mains() else stated or self._supply_limit(), None
         nodes = tuple(net for _, net in self.points)
-        free = power(self.circuit, self.supply, self.fitted, nodes, 100.0)
+        free = power(self.circuit, self.supplies, self.fitted, nodes, _NO_LIMIT_A)
         if not free.settled:
-            moving = ", ".join(free.solution.moving[0]) or self.supply
+            moving = ", ".join(free.solution.moving[0]) or self.supplies[0]
             self._ask(free.solution.moving[0], message("power-unstable", nodes=moving))
             return None, stated, None
+        self._find_unknown(free, nodes)
+        limit, draw = self._limit(free, self.supplies[0])
+        return free, limit, draw
+
+    def _can_be_fed(self) -> bool:
+        """Return whether a bench supply can stand for the supplies and where its leads go is known; else ask."""
+        elements = [e for e in self.circuit.elements if e.kind == "supply" and e.ref in self.supplies]
+        if mains := self._mains():
+            self._ask((mains,), message("power-alternating", net=mains))
+        elif not self.supplies or len(elements) < len(self.supplies):
+            if self.circuit.elements:
+                known = next((net for net in self.board.facts.supplies if net not in self.supplies), "+12V")
+                self._ask((), message("power-no-supply"), f'[[hold_points]] supply = "{known}"')
+        elif apart := [net for net in self.supplies if not self._returns(net)]:
+            self._ask(tuple(apart), message("power-no-return", net=apart[0], ground=self.circuit.ground or "ground"))
+        else:
+            return True
+        return False
+
+    def _returns(self, supply: str) -> bool:
+        return returns_to_ground(without_isolation(self.board, self.circuit), supply)
+
+    def _find_unknown(self, free: Powered, nets: tuple[str, ...]) -> None:
+        """Find the parts of unknown behaviour and draw that are live, and the points that hang on them."""
+        self.loose = loose_parts(self.board, self.circuit, self.fitted, free)
+        live = frozenset(node for node in free.template.nodes if abs(free.volts(node)) > 1.0)
+        self.silent = silent_chips(self.circuit, self.fitted, live)
+        self.doubtful = doubtful_nets(self.circuit, free, (*self.loose, *self.silent), nets)
+        if self.loose:
+            self._ask_loose(free)
+
+    def _ask_loose(self, free: Powered) -> None:
+        refs = tuple(dict.fromkeys(part.ref for part in self.loose))
+        asked = {ref for one in self.circuit.not_judged if one.answer for ref in one.about}
+        answer = None
+        if part := next((part for part in self.loose if part.ref not in asked), None):
+            nodes = [node for node in part.nodes if node in free.template.index and node != self.circuit.ground]
+            net = max(nodes, key=lambda node: abs(free.volts(node)), default="+12V")
+            answer = f'[loads] "{net}" = {{ amps = "10 mA", part = "{part.ref}" }}'
+        self._ask(refs, message("power-loose", refs=in_short(refs)), answer)
+
+    def _limit(self, free: Powered, supply: str) -> tuple[Band, Band]:
+        """Return the limit to set on a supply, and the draw it follows from."""
+        stated = self.outline.limit if supply == self.supply else None
         draw = draw_of(free)
         starts = converter_starts(free, draw)
         wanted = limit_for(draw, starts)
-        limit = Band(draw.high, wanted, None, "A", BandBasis.WORST_CASE)
-        self._judge_limits(draw, wanted, stated)
-        for start in starts:
-            if stated and (stated.nominal or 0.0) < start.current_a:
-                facts = {"ref": start.ref, "needs": _amps(start.current_a), "volts": f"{start.volts_v:.2g} V"}
-                told = message("power-limit-blocks-start", limit=_amps(stated.nominal), **facts)
-                self.findings.append(Finding(told, Severity.CHECK, (start.ref,)))
+        facts = self.board.facts.supplies.get(supply)
+        self.findings += limit_findings(self.outline.name, stated, draw, wanted, bool(self.unknown))
+        if facts and facts.limit and float(facts.limit.value) < (draw.high or 0.0):
+            told = message("power-supply-too-small", net=supply, limit=facts.limit, draw=draw)
+            self.findings.append(Finding(told, Severity.CHECK))
+        self.findings += start_findings(stated, starts)
         if stated and stated.nominal and (draw.high or 0.0) < stated.nominal:
-            limit = Band(draw.high, stated.nominal, stated.nominal, "A", BandBasis.STATED)
-        return free, limit, draw
+            return Band(draw.high, stated.nominal, stated.nominal, "A", BandBasis.STATED), draw
+        return Band(draw.high, wanted, None, "A", BandBasis.WORST_CASE), draw
 
     def _supply_limit(self) -> Band | None:
         """Return the limit that board.toml states for the supply itself."""
@@ -138,28 +208,35 @@ class _Stage:
             return None
         return Band(None, float(facts.limit.value), float(facts.limit.value), "A", BandBasis.STATED)
 
-    def _judge_limits(self, draw: Band, wanted: float, stated: Band | None) -> None:
-        name = self.outline.name
-        if stated and stated.nominal is not None and stated.nominal <= (draw.high or 0.0):
-            told = message(
-                "power-limit-too-low", name=name, stated=_amps(stated.nominal), draw=draw, limit=_amps(wanted)
-            )
-            self.findings.append(Finding(told, Severity.CHECK))
-        if (
-            stated
-            and stated.nominal is not None
-            and not self._unknown_fitted()
-            and stated.nominal > max(3 * wanted, figure("first_limit"))
-        ):
-            told = message("power-limit-generous", name=name, stated=_amps(stated.nominal), limit=_amps(wanted))
-            self.findings.append(Finding(told, Severity.CHECK))
-        facts = self.board.facts.supplies.get(self.supply or "")
-        if facts and facts.limit and float(facts.limit.value) < (draw.high or 0.0):
-            told = message("power-supply-too-small", net=self.supply or "", limit=facts.limit, draw=draw)
-            self.findings.append(Finding(told, Severity.CHECK))
+    def _charge(
+        self, supply: str | None, powered: Powered | None, limit: Band | None, draw: Band | None
+    ) -> Charge | None:
+        if powered is None or limit is None or draw is None:
+            return None
+        nets = parts_on_the_way(self.circuit, supply).nets if len(self.supplies) > 1 else None
+        return charge_of(powered, limit.nominal or 0.1, draw, self.loose, nets)
 
-    def _unknown_fitted(self) -> bool:
-        return any(e.kind == "unmodelled" and e.ref in self.fitted for e in self.circuit.elements)
+    def _further(self, powered: Powered | None) -> tuple[FurtherFeed, ...]:
+        """Return what to set on each supply after the first."""
+        found = []
+        for net in self.supplies[1:] if powered else ():
+            others = tuple(one for one in self.supplies if one != net)
+            free = power(self.circuit, (net, *others), self.fitted, (), _NO_LIMIT_A)
+            if free.settled:
+                limit, draw = self._limit(free, net)
+                charge = self._charge(net, free, limit, draw)
+                volts = volts_of(self.board, net)
+                shown = reading_of(free)
+                feed = feed_of(self.board, self.outline, net, only=False) or net
+                seconds = charge.seconds if charge else None
+                found.append(FurtherFeed(net, feed, volts, limit, draw, seconds, self._amps_band(shown, limit)))
+        return tuple(found)
+
+    def _ohms(self) -> dict[str, Ohms]:
+        nets = tuple(dict.fromkeys([*self.supplies, *(net for _, net in self.points)]))
+        if not self.circuit.elements:
+            return {}
+        return ohms_of(without_isolation(self.board, self.circuit, at_rest=True), nets, self.fitted, self.bench)
 
     def _check(
         self,
@@ -190,34 +267,39 @@ class _Stage:
             slug_facts = {"net": net, "where": self._where(net)}
             rising = one.farad >= figure("bulk")
             why = message("power-why-rising", **slug_facts) if rising else message("power-why-ohms", **slug_facts)
-            found.append(self._check(Point(net, net), Mode.OHMS, one.expect, one.swapped, why, False))
+            check = self._check(Point(net, net), Mode.OHMS, one.expect, one.swapped, why, False)
+            found.append(check)
+            if one.usual:
+                self.usual.append((check.id, _inside(one.usual, one.expect)))
         return tuple(found)
 
     def _where(self, net: str) -> str:
-        """Return where a probe reaches a net: its stated place, a named point, else a capacitor that stands at it."""
-        rail, supply = self.board.facts.rails.get(net), self.board.facts.supplies.get(net)
-        stated = (rail and rail.at) or (supply and supply.at)
-        named = next((name for name, at in self.board.facts.points.items() if at == net), None)
-        caps = [e.ref for e in self.circuit.elements if e.kind == "capacitor_polarised" and net in e.nodes]
-        caps = [ref for ref in caps if ref in self.fitted]
-        return stated or named or (f"the plus of {caps[0]}" if caps else net)
+        return where(self.board, self.circuit, self.fitted, net)
 
-    def _powered(self, powered: Powered | None, draw: Band | None, limit: Band | None) -> tuple[Check, ...]:
+    def _amps_band(self, shown: Band, limit: Band | None) -> Band:
+        """Return what the supply's display may show; with parts of unknown draw all that is clearly below the limit."""
+        amps, least, most = self.bench.amps, shown.low or 0.0, shown.high or 0.0
+        high = most + amps.off(most)
+        if self.unknown and limit and limit.nominal:
+            high = max(high, figure("clear_of_limit") * limit.nominal)
+        return Band(max(least - amps.off(least), 0.0), shown.nominal, high, "A", shown.basis)
+
+    def _powered(
+        self, powered: Powered | None, draw: Band | None, limit: Band | None, further: tuple[FurtherFeed, ...]
+    ) -> tuple[Check, ...]:
         found = []
         if draw is not None:
-            amps, name = self.bench.amps, self.outline.name
-            shown = reading_of(powered) if powered and not self.loose else draw
-            least, most = shown.low or 0.0, shown.high or 0.0
-            if self.loose and limit:
-                most = max(most, limit.nominal or 0.0)
-            expect = Band(max(least - amps.off(least), 0.0), shown.nominal, most + amps.off(most), "A", shown.basis)
-            check = self._check(
-                Point("supply", "supply"), Mode.AMPS, expect, None, message("power-why-draw", name=name), True
-            )
+            shown = reading_of(powered) if powered and not self.unknown else draw
+            expect = self._amps_band(shown, limit)
+            why = message("power-why-draw", name=self.outline.name)
+            check = self._check(Point("supply", "supply"), Mode.AMPS, expect, None, why, True)
             found.append(check)
-            if powered and not self.loose:
-                usual = powered.spreads[SUPPLY].usual("A", amps.off(draw.nominal or 0.0))
+            if powered and not self.unknown:
+                usual = powered.spreads[SUPPLY].usual("A", self.bench.amps.off(draw.nominal or 0.0))
                 self.usual.append((check.id, _inside(usual, expect)))
+        for one in further:
+            why = message("power-why-draw-of", net=one.supply)
+            found.append(self._check(Point(one.supply, one.supply), Mode.AMPS, one.expect_a, None, why, True))
         for text, net in self.points:
             if (check_or_none := self._volts(text, net, powered)) is not None:
                 found.append(check_or_none)
@@ -225,59 +307,47 @@ class _Stage:
 
     def _volts(self, text: str, net: str, powered: Powered | None) -> Check | None:
         stated = self._stated_rail(net) or (None if powered and net in powered.spreads else self._range(net))
-        where = message("power-why-volts", net=net, where=self._where(net))
+        why = message("power-why-volts", net=net, where=self._where(net))
         if powered is None or net not in powered.spreads:
             if stated is None:
                 self._ask((text,), message("power-no-band", point=text), f'[rails] "{net}" = "5 V 4 %"')
                 return None
-            return self._check(Point(text, net), Mode.VOLTS, self._metered(stated), None, where, True)
+            return self._check(Point(text, net), Mode.VOLTS, self._metered(stated), None, why, True)
         spread, driven = powered.spreads[net], powered.driven[net]
-        unsure = max(abs(driven.low), abs(driven.high)) > max(LEVEL_MATTERS * abs(spread.nominal), 0.05)
-        unsure = unsure or self._near_loose(net)
+        by_pins = max(abs(driven.low), abs(driven.high)) > max(LEVEL_MATTERS * abs(spread.nominal), 0.05)
+        unsure = by_pins or net in self.doubtful
         stated = stated or (self._range(net) if unsure else None)
         if unsure and stated is None:
-            self._ask((text,), message("power-driven", point=text), f'[nets] "{net}" = "0 V to 0.4 V"')
+            hangs = message("power-hangs", refs=in_short(self.unknown)) if self.unknown else message("power-unfed")
+            because = message("power-driven", point=text) if by_pins else hangs
+            self._ask((text,), because, f'[nets] "{net}" = "0 V to 0.4 V"')
             return None
         less, more = min(driven.low, driven.high, 0.0), max(driven.low, driven.high, 0.0)
         off = self.bench.volts.off(spread.nominal)
         computed = Band(spread.low + less - off, spread.nominal, spread.high + more + off, "V", BandBasis.WORST_CASE)
         expect = self._metered(stated) if stated else computed
-        check = self._check(Point(text, net), Mode.VOLTS, expect, None, where, True)
+        check = self._check(Point(text, net), Mode.VOLTS, expect, None, why, True)
         if not unsure:
             self.usual.append((check.id, _inside(spread.usual("V", off), expect)))
-        if stated and not (stated.low or -1e9) <= spread.nominal <= (stated.high or 1e9):
-            told = message("power-rail-disagrees", net=net, stated=stated, computed=computed, name=self.outline.name)
-            self.findings.append(Finding(told, Severity.CHECK))
+            self._compare(net, stated, computed)
         return check
 
-    def _ask_loose(self, limit: Band | None) -> None:
-        refs = tuple(dict.fromkeys(part.ref for part in self.loose))
-        net = next((node for part in self.loose for node in part.nodes if node != self.circuit.ground), "+12V")
-        answer = f'[loads] "{net}" = {{ amps = "10 mA", part = "{refs[0]}" }}'
-        self._ask(refs, message("power-loose", refs=in_short(refs)), answer)
+    def _compare(self, net: str, stated: Band | None, computed: Band) -> None:
+        """Report a stated band that the middle of the computed one lies outside of."""
+        if stated is None or (stated.low or -1e9) <= (computed.nominal or 0.0) <= (stated.high or 1e9):
+            return
+        name = self.outline.name
+        told = message("power-rail-partly", net=net, stated=stated, computed=computed, name=name)
+        if (computed.low or 0.0) > (stated.high or 1e9) or (computed.high or 0.0) < (stated.low or -1e9):
+            self.disagrees = True  # the draw may be that of a fault: no limit above the usual one rests on it
+            told = message("power-rail-disagrees", net=net, stated=stated, computed=computed, name=name)
+        self.findings.append(Finding(told, Severity.CHECK))
 
     def _stated_rail(self, net: str) -> Band | None:
-        """Return the band that board.toml states for a net; a rail that only its name tells is not stated."""
-        if net in self.board.facts.rails or net in self.board.facts.supplies:
-            rails = [e for e in self.circuit.elements if e.kind == "rail" and e.nodes[0] == net]
-            if rails:
-                return rails[0].parameters["volts"]
-            return _rail_without_circuit(self.board, net)
-        return None
+        return stated_rail(self.board, self.circuit, net)
 
     def _range(self, net: str) -> Band | None:
-        """Return what [nets] of board.toml says a net may be at."""
-        ranges = [e for e in self.circuit.elements if e.kind == "range" and e.nodes[0] == net]
-        return ranges[0].parameters["volts"] if ranges else None
-
-    def _near_loose(self, net: str) -> bool:
-        """Return whether a part of unknown behaviour acts on a net, directly or through one resistor."""
-        near = {net}
-        for element in self.circuit.elements:
-            if element.kind == "resistor" and net in element.nodes:
-                near |= set(element.nodes)
-        near.discard(self.circuit.ground or "")
-        return any(near & set(part.nodes) for part in self.loose) and net not in self.board.facts.rails
+        return stated_range(self.circuit, net)
 
     def _metered(self, band: Band) -> Band:
         """Return a band with the meter's own error added at both ends."""
@@ -285,51 +355,6 @@ class _Stage:
         low = None if band.low is None else band.low - off(band.low)
         high = None if band.high is None else band.high + off(band.high)
         return Band(low, band.nominal, high, band.unit, band.basis)
-
-
-def _loose(circuit: Circuit, fitted: frozenset[str], powered: Powered | None) -> tuple[Element, ...]:
-    """Return the fitted parts of unknown behaviour at a net with voltage; a part with a stated load is known."""
-    if powered is None:
-        return ()
-    known = {e.ref for e in circuit.elements if e.kind == "load"}
-    live = {node for node in powered.template.nodes if abs(powered.volts(node)) > 1.0}
-    found = (e for e in circuit.elements if e.kind == "unmodelled" and e.ref in fitted and e.ref not in known)
-    return tuple(e for e in found if live & set(e.nodes) and len(set(e.nodes)) > 1)
-
-
-def _rail_without_circuit(board: Board, net: str) -> Band | None:
-    facts = board.facts.rails.get(net)
-    if facts is None or facts.volts is None:
-        return None
-    volts, percent = float(facts.volts.value), float(facts.tolerance.value) if facts.tolerance else 5.0
-    return Band(volts * (1 - percent / 100), volts, volts * (1 + percent / 100), "V", BandBasis.STATED)
-
-
-def _points(board: Board, circuit: Circuit, outline: HoldOutline, supply: str | None) -> tuple[tuple[str, str], ...]:
-    """Return (text, net) of each point to measure: as stated, else the rails that this supply reaches."""
-    names = outline.measure or tuple(
-        net for net in board.facts.rails if not circuit.elements or net in parts_on_the_way(circuit, supply).nets
-    )
-    found: dict[str, str] = {}
-    for text in names:
-        net = board.facts.points.get(text, text)
-        ref, _, number = net.rpartition(".")
-        pin = board.pins.get((ref, number))
-        found[text] = (pin.net or net) if pin and net not in board.nets else net
-    return tuple(found.items())
-
-
-def _amps(value: float | None) -> str:
-    amps = value or 0.0
-    return f"{amps * 1000:.0f} mA" if amps < 1 else f"{amps:.3g} A"
-
-
-def _assumed(circuit: Circuit, fitted: frozenset[str], powered: Powered | None) -> tuple[Message, ...]:
-    """Return what was assumed about the parts that are fitted, each once."""
-    told = (
-        one for e in circuit.elements if not e.ref or e.ref in fitted or e.ref in circuit.nodes for one in e.assumed
-    )
-    return tuple(dict.fromkeys(told))
 
 
 def _inside(usual: Band, expect: Band) -> Band:

@@ -7,6 +7,7 @@ from reworkkit.model.messages import Message, message
 from reworkkit.model.results import HoldOutline
 from reworkkit.model.vocabulary import Fastening, JointState, PartState, Place, WayRound, YesNo
 
+_PROVE = "power-todo-prove"
 _WORST = ("power-todo-turn", "power-todo-leg", "power-todo-explain", "power-todo-protected")
 
 
@@ -29,7 +30,9 @@ def to_do(board: Board, outline: HoldOutline, situation: Situation) -> tuple[Mes
     if protected:
         found["power-todo-protected"] = protected
     worst_first = sorted(found.items(), key=lambda item: item[0] not in _WORST)
-    return tuple(message(slug, refs=in_short(refs), count=len(refs)) for slug, refs in worst_first)
+    told = [message(slug, refs=in_short(refs), count=len(refs)) for slug, refs in worst_first]
+    capacitors = [r for r in found.get(_PROVE, ()) if board.parts[r].identity.kind.startswith("capacitor")]
+    return (*told, message("power-todo-capacitors", refs=in_short(capacitors))) if capacitors else tuple(told)
 
 
 def _of_needed(state: PlaceState, polarised: bool) -> str:
@@ -43,7 +46,7 @@ def _of_needed(state: PlaceState, polarised: bool) -> str:
         return "power-todo-solder"
     if state.fastening is Fastening.FINGER_TIGHT:
         return "power-todo-fasten"
-    return "power-todo-prove" if polarised and state.way_round is WayRound.NOT_CHECKED else ""
+    return _PROVE if polarised and state.way_round is WayRound.NOT_CHECKED else ""
 
 
 def _of_any(state: PlaceState) -> str:

@@ -56,7 +56,8 @@ def order_work(
     edges, cycles = resolve(all_edges(scene, order.without), constraints)
     sequence = order_runs(pieces, edges)
     unseen = tuple(item.ref for item in difference.items if item.status is DiffStatus.NOT_INSPECTED)
-    stage = Stage(board, {v.ref: v for v in verdicts}, neighbours, tuple(o.name for o in outlines), unseen, heat)
+    there = tuple(item.ref for item in difference.items if item.status is DiffStatus.FITTED)
+    stage = Stage(board, {v.ref: v for v in verdicts}, neighbours, outlines, unseen, there, heat)
     operations = operations_of(sequence.runs, stage)
     return Plan(
         id=plan_id(operations),

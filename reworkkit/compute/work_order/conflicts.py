@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from reworkkit.compute.work_order.records import Constraint, Edge
+from reworkkit.compute.work_order.records import WASH, Constraint, Edge
 
 
 class Cycle(NamedTuple):
@@ -112,13 +112,16 @@ def _way_on(edge: Edge, goes: Mapping[str, Edge]) -> tuple[Edge, ...]:
 
 
 def _batches(edges: list[Edge]) -> list[list[Edge]]:
-    """Split edges into batches that share the level they enter or leave, the largest crowd first."""
+    """Split edges into batches that share the level they enter or leave, the largest crowd first.
+
+    What a wash would spoil stays behind it, however few they are: the others can be cleaned by hand.
+    """
     batches: dict[tuple[str, str], list[Edge]] = {}
     for edge in edges:
         into = edge.after.startswith("level:") or not edge.before.startswith("level:")
         key = ("into", edge.after) if into else ("from", edge.before)
         batches.setdefault(key, []).append(edge)
-    return sorted(batches.values(), key=lambda batch: -len(batch))
+    return sorted(batches.values(), key=lambda batch: (batch[0].before != WASH, -len(batch)))
 
 
 def _price(slug: str, constraints: Mapping[str, Constraint]) -> float:

@@ -1,6 +1,6 @@
 """From ordered runs to numbered operations: what is done with each part, in which order, with which warnings."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from reworkkit.compute.work_order.closing import closing
@@ -10,15 +10,24 @@ from reworkkit.compute.work_order.sequence import Run
 from reworkkit.compute.work_order.setups import is_very_heavy
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
+from reworkkit.model.designator_list import in_short
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
-from reworkkit.model.results import Alert, HeatDemand, Neighbourhood, Operation, OrientationVerdict, SetUp
+from reworkkit.model.results import (
+    Alert,
+    HeatDemand,
+    HoldOutline,
+    Neighbourhood,
+    Operation,
+    OrientationVerdict,
+    SetUp,
+)
 from reworkkit.model.vocabulary import AlertLevel, Fit, Mount, OperationKind, PolarityVerdict, YesNo
 from reworkkit.tables import OwnTables, rows_with
 from reworkkit.tables.marks import not_fitted_again
 
-FIRST_OF_A_KIND = 3
-"""From this many equal polarised parts on, the first is proven before the others (common practice, no source)."""
+TOUCH_V = 60.0
+"""Border of hazardous direct voltage (from memory)."""
 
 
 class Stage(NamedTuple):
@@ -27,8 +36,9 @@ class Stage(NamedTuple):
     board: Board
     verdicts: Mapping[str, OrientationVerdict]
     neighbours: Mapping[str, Neighbourhood]
-    hold_points: tuple[str, ...]
+    outlines: tuple[HoldOutline, ...]
     unseen: tuple[str, ...]
+    there: tuple[str, ...]
     heat: Mapping[str, HeatDemand]
 
 
@@ -39,7 +49,7 @@ def operations_of(runs: Sequence[Run], stage: Stage) -> tuple[Operation, ...]:
     for run in runs:
         drafts += _of_run(run, stage)
     drafts += closing(stage.board) if runs else []
-    return _numbered(drafts, stage.hold_points, stage.board.own_tables)
+    return _numbered(drafts, tuple(o.name for o in stage.outlines), stage.board.own_tables)
 
 
 def _preparation(stage: Stage, new: list[str]) -> list[Draft]:
@@ -246,23 +256,29 @@ def _bolting(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]:
 
 def _holding(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]:
     drafts = []
+    outlines = {outline.name: outline for outline in stage.outlines}
     for piece in pieces:
-        alerts: list[Alert] = [(AlertLevel.WARNING, message("alert-first-power"))]
-        alerts.append((AlertLevel.CAUTION, message("alert-limit-first")))
-        drafts.append(
-            Draft(
-                "group-hold-point",
-                OperationKind.HOLD_POINT,
-                piece.refs,
-                setup,
-                (message("why-hold-point"),),
-                tuple(alerts),
-            )
-        )
+        name = piece.refs[0]
+        whys = (message("why-hold-point"), message("why-hold-figures", name=name))
+        alerts = tuple(_hold_alerts(stage.board, outlines[name]))
+        drafts.append(Draft("group-hold-point", OperationKind.HOLD_POINT, piece.refs, setup, whys, alerts))
         off = (AlertLevel.WARNING, message("alert-discharge"))
         why = (message("why-off-discharge-zero"),)
         drafts.append(Draft("group-hold-point", OperationKind.DISCHARGE, piece.refs, SetUp("meter"), why, (off,)))
     return drafts
+
+
+def _hold_alerts(board: Board, outline: HoldOutline) -> Iterator[Alert]:
+    """Yield what can hurt at a hold point; one that asks for confirmation or a high voltage begins with `liverun`."""
+    supplies = [one.strip() for one in (outline.supply or ", ".join(board.facts.supplies)).split(",")]
+    stated = [facts.volts for net in supplies if (facts := board.facts.supplies.get(net)) and facts.volts]
+    volts = max((abs(float(one.value)) for one in stated), default=0.0)
+    if volts > TOUCH_V and (outline.supply or len(supplies) == 1):
+        yield AlertLevel.WARNING, message("alert-live-voltage", volts=f"{volts:g} V")
+    elif outline.confirm:
+        yield AlertLevel.WARNING, message("alert-live-first")
+    yield AlertLevel.WARNING, message("alert-first-power")
+    yield AlertLevel.CAUTION, message("alert-limit-first")
 
 
 def _programming(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]:
@@ -274,11 +290,20 @@ def _programming(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]
 
 
 def _washing(setup: SetUp, pieces: list[Piece], stage: Stage) -> list[Draft]:
-    alerts: tuple[Alert, ...] = ((AlertLevel.WARNING, message("alert-solvent")),)
+    alerts: list[Alert] = [(AlertLevel.WARNING, message("alert-solvent"))]
+    if spoilt := _spoilt_on_board(stage):
+        alerts.append((AlertLevel.CAUTION, message("alert-wash-spoils", refs=in_short(spoilt))))
     return [
-        Draft("group-wash", OperationKind.WASH, ("BOARD",), setup, (message("why-wash"),), alerts),
+        Draft("group-wash", OperationKind.WASH, ("BOARD",), setup, (message("why-wash"),), tuple(alerts)),
         Draft("group-wash", OperationKind.DRY, ("BOARD",), setup, (message("why-dry"),)),
     ]
+
+
+def _spoilt_on_board(stage: Stage) -> list[str]:
+    """Return the parts that are on the board already and that a wash would spoil."""
+    kinds = {row["kind"] for row in rows_with("washing", stage.board.own_tables) if row["washable"] == "no"}
+    parts = (stage.board.parts[ref] for ref in stage.there if ref in stage.board.parts)
+    return [part.ref for part in parts if part.identity.kind in kinds]
 
 
 _WRITERS = {

@@ -7,6 +7,9 @@ from typing import NamedTuple
 from reworkkit.model.messages import Message
 from reworkkit.model.results import SetUp
 
+WASH = "wash"
+"""Key of the piece of work that washes the board."""
+
 
 class WorkKind(StrEnum):
     """Kinds of a piece of work; each is written out later as one or more operations."""

@@ -24,7 +24,7 @@ BODY_FORWARD_V, BODY_AT_A, BODY_IDEALITY, BODY_OHM = 0.55, 1e-3, 1.4, 0.05
 DIVIDER_S = 1e-8
 """A regulator's inner divider from output to common: more than its diode leaks, so an idle output is held as well."""
 KNEE_V = 0.05
-"""Slope voltage of the breakdown of Zener diodes and suppressors."""
+"""Slope voltage of the breakdown of Zener diodes and suppressors; a shunt reference states its own, sharper one."""
 _EDGE_V = 0.05
 """Width over which a channel or a start threshold goes from off to on."""
 _LOAD_STEPS = 16.0
@@ -49,20 +49,19 @@ class Equations:
     def __init__(self, template: Template, rows: Array) -> None:
         self.template = template
         self.p = rows
-        self._index = template.index
-        self._gnd = len(template.nodes)
         self.inner: dict[tuple[int, str], int] = {}
         names = [(n, e) for n, e in enumerate(template.elements) if e.kind in REGULATORS]
         for n, _ in names:
             for pin in ("pin_in", "pin_out", "pin_common"):
-                self.inner[n, pin] = self._gnd + 1 + len(self.inner)
+                self.inner[n, pin] = len(template.nodes) + len(self.inner)
         self.sources = {
             n: s
             for s, (n, _) in enumerate(
                 (n, e) for n, e in enumerate(template.elements) if e.kind in ("supply", *REGULATORS)
             )
         }
-        self.unknowns = Unknowns(self._gnd + len(self.inner), len(self.sources))
+        self.unknowns = Unknowns(len(template.nodes) + len(self.inner), len(self.sources))
+        self._index = template.index | {template.ground: self.unknowns.size}
         self._collect()
         self._linear()
 
@@ -115,7 +114,7 @@ class Equations:
         self._reverse(n, nodes[1], nodes[0], sign)
 
     def _reverse(self, n: int, cathode: int, anode: int, sign: Array | float) -> None:
-        slope_v = np.full(len(self.p), KNEE_V)
+        slope_v = self.at(n, "knee") if (n, "knee") in self.template.column else np.full(len(self.p), KNEE_V)
         at, series = self.at(n, "breakdown_at"), self.at(n, "slope")
         log_is = np.log(at) - (self.at(n, "breakdown") - at * series) / slope_v
         there = np.broadcast_to(self.at(n, "fitted") * sign, log_is.shape)
@@ -152,26 +151,33 @@ class Equations:
     def _supply(self, n: int, nodes: list[int]) -> None:
         return None
 
+    def _way(self, n: int) -> float:
+        """Return -1 for a linear regulator that makes a rail below its common pin, else 1."""
+        element = self.template.elements[n]
+        return -1.0 if element.kind in LINEAR and (element.parameters["volts"].nominal or 0.0) < 0 else 1.0
+
     def _regulator(self, n: int, nodes: list[int]) -> None:
         for pin, outer in zip(("pin_in", "pin_out", "pin_common"), nodes, strict=False):
             self._conductors.append((self.inner[n, pin], outer, LINK_S * self.at(n, pin)))
         inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
-        one = np.ones(len(self.p))
-        self._load_list.append((inside, common, self.at(n, "quiescent") * self.at(n, "fitted"), one))
+        one, way = np.ones(len(self.p)), self._way(n)
+        fed = (inside, common) if way > 0 else (common, inside)
+        self._load_list.append((*fed, self.at(n, "quiescent") * self.at(n, "fitted"), one))
         if self.template.elements[n].kind != "boost":
             slope_v, series = BODY_IDEALITY * THERMAL_VOLTAGE * one, BODY_OHM * one
             log_is = log_saturation(BODY_FORWARD_V * one, BODY_AT_A * one, slope_v, series)
-            self._junctions.append((out, inside, log_is, slope_v, series, self.at(n, "fitted")))
+            back = (out, inside) if way > 0 else (inside, out)
+            self._junctions.append((*back, log_is, slope_v, series, self.at(n, "fitted")))
             self._conductors.append((out, common, DIVIDER_S * self.at(n, "fitted")))
 
     def _linear(self) -> None:
-        """Stack the collected arrays and build the constant part of the slopes."""
-        rows, size = len(self.p), self._full()
+        """Stack the collected arrays and build the constant part of the slopes; ground is the last row and column."""
+        rows, size = len(self.p), self.unknowns.size + 1
         self._constant = np.zeros((rows, size, size))
         for a, b, g in self._conductors:
             for one, other, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
                 self._constant[:, one, other] += sign * g
-        ends = np.arange(size - self.unknowns.sources)
+        ends = np.arange(self.unknowns.nodes)
         self._constant[:, ends, ends] += GMIN_S
         js = self._junctions
         self._ja = np.array([j[0] for j in js], dtype=int)
@@ -179,16 +185,12 @@ class Equations:
         stack = [np.stack([j[part] for j in js], axis=1) if js else np.zeros((rows, 0)) for part in range(2, 6)]
         self._jlog, self._jv, self._jr, self._jthere = stack
 
-    def _full(self) -> int:
-        """Return the size with ground among the nodes: ground, inner pins and sources come after the outer nodes."""
-        return self._gnd + 1 + len(self.inner) + self.unknowns.sources
-
     def evaluate(self, x: Array, wanted: Rows | None = None, slopes: bool = True) -> tuple[Array, Array]:
         """Return residuals (rows, unknowns) and slopes (rows, unknowns, unknowns) at x; `wanted` picks rows."""
         pick: Rows = np.arange(len(self.p), dtype=np.intp) if wanted is None else wanted
-        full = np.insert(x, self._gnd, 0.0, axis=1)
-        f = np.einsum("bij,bj->bi", self._constant[pick], full)
-        j = self._constant[pick].copy() if slopes else np.zeros((0, 0, 0))
+        full = np.concatenate([x, np.zeros((len(x), 1))], axis=1)
+        j = self._constant[pick]
+        f = np.matmul(j, full[:, :, None])[:, :, 0]
         self._add_junctions(pick, full, f, j, slopes)
         for a, b, current, from_v in self._load_list:
             i, g = _load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
@@ -198,13 +200,12 @@ class Equations:
         for transistor in self._bipolar_list:
             add_bipolar(transistor, pick, full, f, j, slopes)
         for n, s in self.sources.items():
-            c = self._gnd + 1 + len(self.inner) + s
+            c = self.unknowns.nodes + s
             if self.template.elements[n].kind == "supply":
                 self._add_supply(n, c, pick, full, f, j, slopes)
             else:
                 self._add_regulator(n, c, pick, full, f, j, slopes)
-        keep = np.delete(np.arange(self._full()), self._gnd)
-        return f[:, keep], (j[:, keep][:, :, keep] if slopes else j)
+        return f[:, :-1], j[:, :-1, :-1]
 
     def _add_junctions(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
         if not len(self._ja):
@@ -266,11 +267,11 @@ class Equations:
             if self.template.elements[n].nodes[3] == self.template.elements[n].nodes[1]
             else self._node(self.template.elements[n].nodes[3])
         )
-        current = full[:, c]
-        error = self.at(n, "volts")[pick] - (full[:, sense] - full[:, common])
+        current, way = full[:, c], self._way(n)
+        error = way * (self.at(n, "volts")[pick] - (full[:, sense] - full[:, common]))
         by_input = np.zeros(len(pick), dtype=bool)
         if kind != "boost":
-            head = full[:, inside] - self.at(n, "dropout")[pick] - full[:, out]
+            head = way * (full[:, inside] - full[:, out]) - self.at(n, "dropout")[pick]
             by_input = head < error
             error = np.where(by_input, head, error)
         limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
@@ -279,17 +280,17 @@ class Equations:
             share, share_slope = _smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
         held, free, at_top = _clamp(current, error, limit * share, limit)
         f[:, c] += current - held
-        f[:, out] -= current
+        f[:, out] -= way * current
         source = inside if kind in LINEAR else common
-        f[:, source] += current
+        f[:, source] += way * current
         if slopes:
             j[:, c, c] += free == 0.0
-            j[:, c, inside] -= np.where(by_input, free, 0.0) + at_top * limit * share_slope
-            j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, free)
-            j[:, c, out] += np.where(by_input, free, 0.0)
-            j[:, c, sense] += np.where(by_input, 0.0, free)
-            j[:, out, c] -= 1.0
-            j[:, source, c] += 1.0
+            j[:, c, inside] -= np.where(by_input, way * free, 0.0) + at_top * limit * share_slope
+            j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, way * free)
+            j[:, c, out] += np.where(by_input, way * free, 0.0)
+            j[:, c, sense] += np.where(by_input, 0.0, way * free)
+            j[:, out, c] -= way
+            j[:, source, c] += way
         if kind not in LINEAR:
             self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
 

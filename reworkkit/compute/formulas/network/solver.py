@@ -5,6 +5,7 @@ capacitor that lets go as the row settles (pseudo-transient), and from where tha
 left has no stable operating point: the nodes that still move are named.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,10 @@ from reworkkit.compute.formulas.network.template import Template
 
 VOLTS_SETTLED = 1e-8
 AMPS_SETTLED = 1e-12
-PATIENCE = 150
+PATIENCE, HELD_STEPS = 150, 40
+"""The patient way: steps in time, and Newton steps in each of them."""
+BRIEF, BRIEF_HELD_STEPS = 60, 14
+"""The same in short, where many boards are solved and a few without an answer do no harm."""
 REST_A = 3e-10
 """A node that charges with less than this is at rest: a thousandth of what a meter draws at 3 V."""
 CLOSE_V = 0.05
@@ -67,12 +71,32 @@ def solve(template: Template, rows: Array, start: Array | None = None, patient: 
     `start` is the `state` of an earlier solution: one row for all, or one a row. Never raises for a circuit without
     a sane answer: such rows are not `settled`. Without `patient` the slow ways are not tried.
     """
+    return _in_parts(template, rows, start, lambda equations, x, last: _ladder(equations, x, last, patient))
+
+
+def solve_by_charging(template: Template, rows: Array) -> Solution:
+    """Return the operating points as the charging of the board from 0 V reaches them, with little patience.
+
+    For a batch of rows that plain steps did not settle; what this does not settle either may have no stable point.
+    """
+
+    def charge(equations: Equations, x: Array, last: Array) -> Rows:
+        left: Rows = np.arange(len(x), dtype=np.intp)
+        left = _patient(equations, x, last, left, BRIEF, BRIEF_HELD_STEPS)
+        return _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
+
+    return _in_parts(template, rows, None, charge)
+
+
+def _in_parts(
+    template: Template, rows: Array, start: Array | None, way: Callable[[Equations, Array, Array], Rows]
+) -> Solution:
     rows = np.atleast_2d(np.asarray(rows, dtype=np.float64))
     parts = []
     for first in range(0, len(rows), ROWS_AT_ONCE):
         some = rows[first : first + ROWS_AT_ONCE]
         begin = start if start is None or len(start) == 1 else start[first : first + ROWS_AT_ONCE]
-        parts.append(_solve(template, some, begin, patient))
+        parts.append(_solve(template, some, begin, way))
     return parts[0] if len(parts) == 1 else _joined(parts)
 
 
@@ -109,12 +133,19 @@ def _joined(parts: list[Solution]) -> Solution:
     )
 
 
-def _solve(template: Template, rows: Array, start: Array | None, patient: bool = True) -> Solution:
+def _solve(
+    template: Template, rows: Array, start: Array | None, way: Callable[[Equations, Array, Array], Rows]
+) -> Solution:
     equations = Equations(template, rows)
     size = equations.unknowns.size
     x = np.zeros((len(rows), size)) if start is None else np.broadcast_to(start, (len(rows), size)).copy()
-    left: Rows = np.arange(len(rows), dtype=np.intp)
     last = np.zeros((len(rows), size))
+    return _solution(template, equations, x, last, way(equations, x, last))
+
+
+def _ladder(equations: Equations, x: Array, last: Array, patient: bool) -> Rows:
+    """Settle the rows of x in place by ever more patient ways; return those that did not settle."""
+    left: Rows = np.arange(len(x), dtype=np.intp)
     for most_v, steps, cold in ((np.inf, 40, False), (0.5, 80, True), (0.1, 150, True)):
         if len(left) and (patient or most_v > 0.1):
             if cold:
@@ -122,9 +153,9 @@ def _solve(template: Template, rows: Array, start: Array | None, patient: bool =
             left = _newton(equations, x, last, left, most_v, steps)
     if len(left) and patient:
         x[left] = 0.0
-        left = _patient(equations, x, last, left)
+        left = _patient(equations, x, last, left, PATIENCE, HELD_STEPS)
         left = _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
-    return _solution(template, equations, x, last, left)
+    return left
 
 
 def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: float, steps: int) -> Rows:
@@ -165,14 +196,14 @@ def _step(j: Array, f: Array) -> Array:
         return np.stack([np.linalg.lstsq(a, -b, rcond=None)[0] for a, b in zip(held, f, strict=True)])
 
 
-def _patient(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
+def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: int, inner: int) -> Rows:
     """Follow the charging of a capacitor at every node in ever longer steps; return the rows that never rest."""
     nodes = equations.unknowns.nodes
     hold = np.full(len(x), 1.0)
-    for _ in range(PATIENCE):
+    for _ in range(patience):
         before = x[left]
         charging = hold[left]
-        after, done = _held_step(equations, before, hold[left], left)
+        after, done = _held_step(equations, before, hold[left], left, inner)
         moved = np.abs(after - before)[:, :nodes].max(axis=1, initial=0.0)
         x[left[done]] = after[done]
         last[left] = after - before
@@ -184,12 +215,14 @@ def _patient(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
     return left
 
 
-def _held_step(equations: Equations, before: Array, hold: Array, left: Rows) -> tuple[Array, Flags]:
+def _held_step(
+    equations: Equations, before: Array, hold: Array, left: Rows, steps: int
+) -> tuple[Array, Flags]:
     """Return x after one implicit step from `before` with a capacitor `hold` at each node, and where that worked."""
     nodes = equations.unknowns.nodes
     spot = np.arange(nodes)
     x, done, rows = before.copy(), np.zeros(len(left), dtype=bool), np.arange(len(left))
-    for n in range(40):
+    for n in range(steps):
         f, j = equations.evaluate(x[rows], left[rows])
         f[:, :nodes] += hold[rows][:, None] * (x[rows] - before[rows])[:, :nodes]
         j[:, spot, spot] += hold[rows][:, None]

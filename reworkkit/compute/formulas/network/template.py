@@ -7,7 +7,7 @@ pair of nodes has a bridge, element kind `bridge`, with `conductance` (0 S). Sup
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -104,10 +104,20 @@ def compile_circuit(circuit: Circuit, bridges: Iterable[tuple[str, str]] = ()) -
     """Return the template of a circuit, with a bridge for each pair of nodes."""
     ground = circuit.ground or "0"
     pairs = [Element("bridge", "", pair, {"conductance": _flat(0.0, "S")}) for pair in bridges]
-    elements = tuple(one for one in (*circuit.elements, *pairs) if one.kind in SOLVED)
+    elements = tuple(_upright(one) for one in (*circuit.elements, *pairs) if one.kind in SOLVED)
     nodes = {node for element in elements for node in element.nodes} - {ground}
     parameters = [p for n, element in enumerate(elements) for p in _parameters(n, element)]
     return Template(tuple(sorted(nodes, key=natural_key)), ground, elements, tuple(parameters))
+
+
+def _upright(element: Element) -> Element:
+    """Return a supply that feeds a net below ground as one that stands the other way round: its current is positive."""
+    volts = element.parameters["volts"] if element.kind == "supply" else None
+    if volts is None or (volts.nominal or 0.0) >= 0:
+        return element
+    low, nominal, high = (None if end is None else -end for end in (volts.high, volts.nominal, volts.low))
+    turned = Band(low, nominal, high, volts.unit, volts.basis)
+    return replace(element, nodes=element.nodes[::-1], parameters={**element.parameters, "volts": turned})
 
 
 def _flat(value: float, unit: str) -> Band:
