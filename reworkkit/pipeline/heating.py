@@ -7,6 +7,7 @@ from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer
 from reworkkit.model.steps import expand_refs
 from reworkkit.pipeline.opening import Request, open_work
+from reworkkit.pipeline.unknown_places import not_on_board
 
 if TYPE_CHECKING:
     from reworkkit.model.messages import Finding
@@ -38,7 +39,7 @@ def heat(request: Request, refs: Sequence[str]) -> "tuple[Answer[tuple[HeatDeman
         *warm_findings(work.board, work.neighbours),
         *moisture_notes(work.board),
     )
-    findings = tuple(finding for finding in told if not wanted or wanted & set(finding.refs))
+    findings = tuple(one for one in told if not wanted or not one.refs or wanted & set(one.refs))
     return Answer(work.board, work.situation, tuple(joints)), AroundHeat(pads, findings)
 
 
@@ -73,5 +74,5 @@ def coupon_line(tip: str, seconds: float) -> str:
 def _known(refs: Sequence[str], parts: Collection[str]) -> list[str]:
     found, unknown = expand_refs(refs, parts)
     if unknown:
-        raise ReworkkitError("unknown-ref", ref=unknown[0])
+        raise not_on_board(unknown)
     return found

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from reworkkit.model.messages import Message, message
+from reworkkit.model.designator_list import in_short
+from reworkkit.model.messages import Fact, Message, message
 from reworkkit.model.results import HeatDemand, HeatExplanation, MeasuredJoint, SetUp
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import HeatClass
@@ -41,6 +42,8 @@ HEADINGS = (
     message("heat-column-hold"),
     message("heat-column-remedy"),
 )
+_IN_THE_START = ("heat-remedy-preheat", "heat-remedy-bigger-tip")
+"""Remedies that the cell "start with" says already."""
 
 
 def heat_headings(language: str = DEFAULT_LANGUAGE) -> tuple[str, ...]:
@@ -56,8 +59,27 @@ def heat_rows(demands: Iterable[HeatDemand], language: str = DEFAULT_LANGUAGE) -
 def heat_footer(demands: Iterable[HeatDemand], language: str = DEFAULT_LANGUAGE) -> tuple[str, ...]:
     """Return what holds for all rows, then every assumption once."""
     always = (message("heat-calculated"), message("heat-range"), message("heat-hand-time"))
-    assumed = dict.fromkeys(m for demand in demands for m in demand.assumed)
+    assumed = folded_pins(m for demand in demands for m in demand.assumed)
     return tuple(dict.fromkeys(sentence(m, language) for m in (*always, *assumed)))
+
+
+def folded_pins(messages: Iterable[Message]) -> list[Message]:
+    """Return the messages, each once; those that differ only in the pin, part or kind they are about made one."""
+    groups: dict[tuple[object, ...], list[Message]] = {}
+    for one in messages:
+        rest = tuple((name, fact) for name, fact in one.facts if name not in ("pin", "kind"))
+        groups.setdefault((one.slug, rest), []).append(one)
+    return [
+        Message(group[0].slug, tuple((name, _folded(name, fact, group)) for name, fact in group[0].facts))
+        for group in groups.values()
+    ]
+
+
+def _folded(name: str, fact: Fact, group: list[Message]) -> Fact:
+    said = dict.fromkeys(str(one.fact(name) or "") for one in group)
+    if name == "pin":
+        return in_short({text.partition(":")[0] for text in said})
+    return ", ".join(text.replace("_", " ") for text in said) if name == "kind" else fact
 
 
 def measured_lines(found: MeasuredJoint, language: str = DEFAULT_LANGUAGE) -> tuple[str, ...]:
@@ -155,7 +177,7 @@ def _row(demand: HeatDemand, language: str) -> tuple[str, ...]:
         _window(demand),
         " – ".join(sentence(m, language) for m in demand.heats_in),
         hold,
-        sentence(demand.remedy, language) if demand.remedy else "",
+        sentence(demand.remedy, language) if demand.remedy and demand.remedy.slug not in _IN_THE_START else "",
     )
 
 

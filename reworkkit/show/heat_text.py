@@ -54,7 +54,7 @@ def _print_joints(report: Report, demands: Iterable[HeatDemand]) -> None:
     for (heat_class, *rest), joints in alike.items():
         report.screen.line(f"{' '.join(joints)}  {heat_class}", "heading")
         told = [f"{heading}: {cell}" for heading, cell in zip(headings[2:], rest, strict=True) if cell]
-        report.screen.line(", ".join(told), indent=4)
+        report.screen.line(", ".join(told) or report.words(message("heat-no-figures")), indent=4)
 
 
 def print_explained(answer: Answer[tuple[HeatExplanation, ...]], language: str) -> None:

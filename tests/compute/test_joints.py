@@ -13,7 +13,9 @@ from reworkkit.model.netlist import Net, Pad, Pin, Placement
 from reworkkit.model.part import Part
 from reworkkit.model.values import Quantity, Where
 from reworkkit.model.vocabulary import Fit, HeatBasis, JointKind, Side
+from reworkkit.read.folder import read_board
 from tests.compute.heat_cases import board
+from tests.compute.heat_unseen_boards import write
 
 HERE = Where("netlist.ipc", 1)
 
@@ -167,3 +169,12 @@ def test_bolted_part_gives_its_heat_to_the_plate() -> None:
     free = heat_demand(on, made, BenchFacts())[0]
     bolted = heat_demand(dataclasses.replace(on, facts=plate), made, BenchFacts())[0]
     assert bolted.sort_c > free.sort_c + 5
+
+
+def test_a_round_land_has_the_area_of_a_circle(tmp_path) -> None:
+    """IPC-D-356 gives a round land one size only. A circle of 2 mm: 3.1416 mm2."""
+    folder = tmp_path / "round"
+    folder.mkdir()
+    write("to220_solid", folder)
+    lands = {joint.pin: joint.area_mm2 for joint in find_joints(read_board(folder))}
+    assert lands["2"] == pytest.approx(3.14159, rel=1e-4)

@@ -17,7 +17,7 @@ from reworkkit.compute.formulas.conduction import (
     radius_for_area,
 )
 from reworkkit.compute.formulas.draws import normal_draws, radical_inverse, tenth_and_ninetieth
-from reworkkit.compute.formulas.joint_heat import relief_resistance, series, tab_resistance
+from reworkkit.compute.formulas.joint_heat import land_resistance, relief_resistance, series, tab_resistance
 from reworkkit.compute.formulas.moisture import size_class
 
 RELIEF = Path(__file__).parent.parent / "heat_reference" / "relief.json"
@@ -122,3 +122,17 @@ def test_tab_resistance_against_a_sum_of_modes() -> None:
 @pytest.mark.parametrize(("volume", "expected"), [(29, 0), (407, 1), (140, 0)])
 def test_body_volume_classes(published, volume: float, expected: int) -> None:
     published(f"volume {volume} mm3", size_class(volume), expected, source="J-STD-020C, Table 4-2")
+
+
+def test_way_from_a_wetted_land_to_its_hole_against_a_chain_of_thin_rings(published) -> None:
+    """Rings fed evenly by the tip, one after the other; the mean of their temperatures as the heat enters."""
+    hole, land, sheet, rings = 0.55e-3, 1.0e-3, 0.0271, 4000
+    faces = np.linspace(hole, land, rings + 1)
+    middle = (faces[1:] + faces[:-1]) / 2
+    fed = (faces[1:] ** 2 - faces[:-1] ** 2) / land**2
+    through = np.cumsum(fed[::-1])[::-1]
+    steps = np.diff(np.concatenate([[hole], middle])) / (2 * np.pi * sheet * faces[:-1])
+    expected = float(fed @ np.cumsum(through * steps))
+    got = land_resistance(hole, land, sheet)
+    published("land to hole, K/W", got, expected, source="independent: a chain of 4,000 rings", tolerance=0.002)
+    assert land_resistance(land, land, sheet) == pytest.approx(0.0, abs=1e-12)

@@ -7,7 +7,7 @@ import numpy as np
 
 from reworkkit.compute.heat_demand.calibrate import coupon_line, flowed_line, parse_flowed
 from reworkkit.compute.heat_demand.explain import explain_joint
-from reworkkit.compute.heat_demand.figures import Alloy, figure, tip_named, usual_tips
+from reworkkit.compute.heat_demand.figures import Alloy, allowed_setting, figure, tip_named, usual_tips
 from reworkkit.compute.heat_demand.iron import energy_to_hold, warmth
 from reworkkit.compute.heat_demand.judge import TIMES, Asked, Offer, demand_of
 from reworkkit.compute.heat_demand.needed import Model, Need, alloy_wish, model_of, need, settings_by
@@ -115,8 +115,8 @@ def _by_dwell(scene: Scene, dwell_s: float, places: list[int]) -> dict[int, Heat
     found = {}
     for place in places:
         joint, n = scene.joints[place], row[scene.cases[place]]
-        kind = _kind(scene.board, joint.ref)
-        found[place] = demand_of(joint, kind, answers.asked[n], offers[n], joint.assumed + scene.assumed)
+        allowed = allowed_setting(joint.kind, _kind(scene.board, joint.ref), scene.board.own_tables)
+        found[place] = demand_of(joint, allowed, answers.asked[n], offers[n], joint.assumed + scene.assumed)
     return found
 
 

@@ -8,7 +8,9 @@ from reworkkit.errors import ReworkkitError
 from reworkkit.model.facts import BenchFacts, TipFacts
 from reworkkit.model.messages import Message, message
 from reworkkit.model.vocabulary import JointKind
-from reworkkit.tables import Row, rows
+from reworkkit.tables import OwnTables, Row, cell_number, rows, rows_with
+
+_NONE: OwnTables = {}
 
 
 class Figure(NamedTuple):
@@ -43,10 +45,10 @@ class Alloy(NamedTuple):
         return self.liquidus_c + figure("criterion").value
 
 
-def alloy(written: str | None) -> tuple[Alloy, Message | None]:
+def alloy(written: str | None, own: OwnTables = _NONE) -> tuple[Alloy, Message | None]:
     """Return the alloy written, or the lead-free one with a message where nothing or something unknown was written."""
     wanted = _plain(written or "")
-    for row in rows("alloys"):
+    for row in rows_with("alloys", own):
         if wanted and wanted in [_plain(name) for name in (row["alloy"], *row["also"].split())]:
             return _alloy(row), None
     slug = message("heat-alloy-not-known", written=written) if written else message("heat-alloy-assumed")
@@ -59,7 +61,7 @@ def _plain(text: str) -> str:
 
 def _alloy(row: Row) -> Alloy:
     names = ("liquidus_c", "density", "conductivity", "latent", "heat")
-    return Alloy(row["alloy"], *(float(row[n]) for n in names))
+    return Alloy(row["alloy"], *(cell_number("alloys", row, n) for n in names))
 
 
 class Tip(NamedTuple):
@@ -138,10 +140,11 @@ def tip_named(name: str, bench: BenchFacts) -> Tip:
     return known[name]
 
 
-def allowed_setting(kind: JointKind, part_kind: str) -> float:
+def allowed_setting(kind: JointKind, part_kind: str, own: OwnTables = _NONE) -> float:
     """Return the hottest tip setting [C] for a joint of a part: the lowest limit that fits, at most 380."""
     spoken = part_kind.replace("_", " ").lower()
-    limits = [float(row["setting_c"]) for row in rows("heat_limits") if _fits(row, kind, spoken)]
+    fitting = (row for row in rows_with("heat_limits", own) if _fits(row, kind, spoken))
+    limits = [cell_number("heat_limits", row, "setting_c") for row in fitting]
     return min([*limits, figure("setting_most").value])
 
 

@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from reworkkit.compute.heat_demand.figures import allowed_setting, figure
+from reworkkit.compute.heat_demand.figures import figure
 from reworkkit.model.messages import Message, message
 from reworkkit.model.results import HeatDemand, Joint, SetUp
 from reworkkit.model.values import Band
@@ -37,10 +37,9 @@ class Asked(NamedTuple):
 
 
 def demand_of(
-    joint: Joint, part_kind: str, asked: Asked, offers: tuple[Offer, ...], assumed: tuple[Message, ...]
+    joint: Joint, allowed: float, asked: Asked, offers: tuple[Offer, ...], assumed: tuple[Message, ...]
 ) -> HeatDemand:
-    """Return the demand of one joint. No setting above 380 C leaves this function but `sort_c`."""
-    allowed = allowed_setting(joint.kind, part_kind)
+    """Return the demand of one joint; `allowed` is the hottest setting. None above 380 C leaves it but `sort_c`."""
     best, sure = _best(offers, allowed) if joint.kind is not JointKind.HIDDEN else (None, False)
     ordered = sorted(offers, key=lambda offer: offer is not best)
     most = figure("setting_most").value

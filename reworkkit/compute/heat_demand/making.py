@@ -4,9 +4,15 @@ import math
 import re
 from typing import NamedTuple
 
-from reworkkit.compute.formulas.joint_heat import barrel_section, disc_radius, melting_capacity, relief_resistance
+from reworkkit.compute.formulas.joint_heat import (
+    barrel_section,
+    disc_radius,
+    land_resistance,
+    melting_capacity,
+    relief_resistance,
+)
 from reworkkit.compute.heat_demand.figures import Alloy, Figure, figure
-from reworkkit.compute.heat_demand.grid import LEVELS
+from reworkkit.compute.heat_demand.grid import FILLET_W_PER_K, LEVELS
 from reworkkit.compute.heat_demand.site import COPPER_J_PER_M3_K, FAR, Sheet, Site
 from reworkkit.model.board import Board
 from reworkkit.model.messages import Message, message
@@ -105,6 +111,7 @@ def case_of(board: Board, joint: Joint, laminate: Laminate, solder: Alloy) -> Ca
     land = max(math.sqrt(area / math.pi + (core**2 if _is_ring(joint) else 0.0)), 1.2 * core) if hole else core
     axial, axial_heat = _through(joint, package, core, solder, laminate)
     leaf_heat, leaf = _leaf(joint, package, tab)
+    sheets = _sheets(joint, laminate, land, hole)
     site = Site(
         hole,
         core,
@@ -112,13 +119,14 @@ def case_of(board: Board, joint: Joint, laminate: Laminate, solder: Alloy) -> Ca
         land + ANTIPAD_M,
         _board_radius(board, joint),
         laminate.thickness_m,
-        _sheets(joint, laminate, land, hole),
+        sheets,
         _metal(joint, package, area, tab, solder),
         axial,
         axial_heat,
         leaf_heat,
         leaf,
         leaf_loss_w_per_k=_loss(board, joint, leaf),
+        path_k_per_w=_land_path(core, land, sheets[0]) if hole else 0.0,
         contact_m2=figure("blob").value * area + figure("meniscus").value * 1e-6,
         edge_m=joint.edge_mm / 1e3 if joint.edge_mm else FAR,
         second_edge_m=joint.second_edge_mm / 1e3 if joint.second_edge_mm else FAR,
@@ -199,6 +207,13 @@ def _sheet(thickness: float, radius: float, relief: str, land: float) -> Sheet:
     width = (numbers[1] if len(numbers) > 1 else 0.3) / 1e3
     resistance = relief_resistance(spokes, width, ANTIPAD_M, land + ANTIPAD_M, CONDUCTIVITY_COPPER * thickness)
     return Sheet(thickness, radius, resistance)
+
+
+def _land_path(core: float, land: float, near: Sheet) -> float:
+    """Return the way [K/W] from a wetted land to its hole; 0 where a plane on the iron's side takes the heat there."""
+    if near.radius_m > land and math.isfinite(near.gap_k_per_w):
+        return 0.0
+    return land_resistance(core, land, CONDUCTIVITY_COPPER * near.thickness_m + FILLET_W_PER_K)
 
 
 def _tab(joint: Joint, package: Package | None, laminate: Laminate, solder: Alloy) -> Tab | None:

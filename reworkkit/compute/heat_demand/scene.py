@@ -45,10 +45,10 @@ def scene_of(board: Board, joints: tuple[Joint, ...], bench: BenchFacts) -> Scen
 def solder_of(board: Board) -> tuple[Alloy, tuple[Message, ...]]:
     """Return the alloy that must melt: the hotter of found and used; unknown counts as lead-free for heat."""
     said = board.facts.board
-    used, doubt = alloy(said.alloy_used)
+    used, doubt = alloy(said.alloy_used, board.own_tables)
     if said.alloy_found is None:
         return used, (doubt,) if doubt else ()
-    found, other = alloy(said.alloy_found)
+    found, other = alloy(said.alloy_found, board.own_tables)
     hotter = max(used, found, key=lambda a: a.liquidus_c) if said.alloy_used else found
     messages = tuple(m for m in (doubt if said.alloy_used else None, other) if m)
     return hotter, messages

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from reworkkit.compute.joints.lands import Land
 from reworkkit.model.board import Board
+from reworkkit.model.layers import layers_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.vocabulary import Fit, JointKind
 from reworkkit.tables import rows
@@ -109,7 +110,9 @@ def copper_of(board: Board) -> Copper:
     said = board.facts.board
     box = _box(board)
     area = (box[2] - box[0]) * (box[3] - box[1]) if box else _size(board) or 50.0 * 40.0
-    planes = dict(said.planes)
+    there = layers_of(said.layers or 2)
+    declared = {net: tuple(layer for layer in layers if layer in there) for net, layers in said.planes.items()}
+    planes = {net: layers for net, layers in declared.items() if layers}
     inferred = {} if planes else _inferred(board)
     return Copper(
         planes | inferred,

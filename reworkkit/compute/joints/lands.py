@@ -62,7 +62,7 @@ def row_of(land: Land, lands: tuple[Land, ...]) -> tuple[int, float | None]:
 
 def _area(pad: Pad) -> float:
     full = pad.width_mm * (pad.height_mm or pad.width_mm)
-    return full if pad.height_mm else full * math.pi / 4
+    return full * math.pi / 4 if pad.round or not pad.height_mm else full
 
 
 def _from_pad(part: Part, pin: Pin, pad: Pad, median: float, placed: bool, side: Side) -> Land:
