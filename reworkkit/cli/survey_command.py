@@ -140,6 +140,7 @@ class _Work:
         """Write the sheet for paper into the board folder, or print it as a table."""
         from reworkkit.pipeline.files import atomic_write
         from reworkkit.show import survey_sheet
+        from reworkkit.show.following import board_words
 
         opened = self.opened
         sheet = survey_sheet.build_survey_sheet(opened.board, opened.difference, self.survey, opened.copy, self.lang)
@@ -150,7 +151,7 @@ class _Work:
         path = lone.with_name(f"{lone.stem} {SHEET_NAME}") if lone else opened.folder / SHEET_NAME
         atomic_write(path, survey_sheet.survey_sheet_html(sheet))
         self.report.say("survey-sheet-written", path=str(path))
-        self.report.say("survey-sheet-back", style="quiet")
+        self.report.say("survey-sheet-back", style="quiet", board=board_words(self._board()))
 
     def finish(self, as_json: bool, quiet: bool) -> None:
         """Bring the job in step, say how far the survey is and what comes next."""
@@ -167,9 +168,10 @@ class _Work:
         if as_json:
             print_json(survey_text.survey_document(self.survey, counts, opened.copy, opened.file.name, opened.job))
             return
-        survey_text.print_standing(self.report, opened.board, self.survey, counts, opened.file.name)
+        named = board_words(self._board())
+        survey_text.print_standing(self.report, opened.board, self.survey, counts, opened.file.name, named)
         self._say_what_was_kept(recorded)
-        self.report.next_command(after_survey(self.survey, board_words(self._board())))
+        self.report.next_command(after_survey(self.survey, named))
 
     def _board(self) -> Path | None:
         """Return the board as it is to be typed from here on: a lone list has a folder now."""

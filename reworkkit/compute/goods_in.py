@@ -19,6 +19,7 @@ from reworkkit.model.measuring import Check, Expectation, Point
 from reworkkit.model.messages import Message, NotJudged, message
 from reworkkit.model.part import PartIdentity
 from reworkkit.model.quantity import parse_quantity
+from reworkkit.model.value_marks import is_chip
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import AlertLevel, BandBasis, CheckPurpose, DiffStatus, Fit, Mode, ReadingForm
 
@@ -77,7 +78,10 @@ def _groups(board: Board, wanted: Iterable[str], marks: dict[str, tuple[str, ...
         if ref in board.parts and board.parts[ref].fit is Fit.FIT:
             by_key.setdefault(board.parts[ref].identity.key, []).append(ref)
     for refs in by_key.values():
-        yield _Bought(board, board.parts[refs[0]].identity, tuple(refs), marks.get(refs[0], ()))
+        part = board.parts[refs[0]]
+        # Most ceramic chips carry nothing: a mark to look for would put good parts aside.
+        bare = part.identity.kind == "capacitor_ceramic" and is_chip(part)
+        yield _Bought(board, part.identity, tuple(refs), () if bare else marks.get(refs[0], ()))
 
 
 def _unknown(one: _Bought) -> NotJudged:

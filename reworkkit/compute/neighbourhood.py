@@ -11,7 +11,7 @@ from reworkkit.model.messages import Finding, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import HeatDemand, Neighbourhood
 from reworkkit.model.vocabulary import Fit, Severity, Side
-from reworkkit.tables import rows, source
+from reworkkit.tables import cell_number, rows_with, source
 
 HOT_AIR_MM = 10.0
 """Round the body of a part that needs hot air: common practice, no source."""
@@ -72,8 +72,8 @@ def sensitive_limit(board: Board, part: Part) -> float | None:
         return float(said.body_limit.value)
     words = part.identity.kind.replace("_", " ").lower().split()
     limits = [
-        float(row["body_c"])
-        for row in rows("heat_limits")
+        cell_number("heat_limits", row, "body_c")
+        for row in rows_with("heat_limits", board.own_tables)
         if row["rule"] == "kind" and row["body_c"] and all(word in words for word in row["subject"].split())
     ]
     return min(limits) if limits else None

@@ -1,13 +1,26 @@
 """What is open on one physical board: the half-states that are forgotten after weeks, worst first."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.job import PlaceState, SiteRecord
 from reworkkit.model.job_input import JobPlace
 from reworkkit.model.job_view import HoldState
+from reworkkit.model.judging import is_zero, judge, point_key
+from reworkkit.model.measuring import Check, Reading
 from reworkkit.model.messages import Finding, Message, message
-from reworkkit.model.vocabulary import Fastening, JointState, PartState, Place, Severity, SiteDamage, WayRound
+from reworkkit.model.vocabulary import (
+    CheckPurpose,
+    Fastening,
+    JointState,
+    PartState,
+    Place,
+    ReadingForm,
+    ReadingVerdict,
+    Severity,
+    SiteDamage,
+    WayRound,
+)
 
 Dispute = tuple[str, str, str, str, str]
 """Subject, what, here, there, stands."""
@@ -107,6 +120,55 @@ def open_elsewhere(
         text = message(_SITE[site.kind], point=site.point, text=site.text or "no remark")
         found.append(Finding(text, _NOTE if repaired else _CHECK, (site.point,)))
     found += [_hold(state) for state in holds if state.state != "open"]
+    return tuple(found)
+
+
+def still_unread(
+    steps: Iterable[tuple[str, str, str, int]], readings: Iterable[Reading]
+) -> tuple[tuple[str, str, str], ...]:
+    """Return (kind, subject, points) of the steps that were done before their reading and have none since.
+
+    A reading taken later closes the item: for a discharge it must be zero and taken without power. The record keeps
+    that the step came first. Each step is (kind, subject, points, event).
+    """
+    readings = tuple(readings)
+    found = []
+    for kind, subject, points, event in steps:
+        later = [one for one in readings if (one.event or 0) > event]
+        if kind == "discharge":
+            later = [one for one in later if one.hold_point is None and is_zero(one)]
+        read = {one.point for one in later}
+        missing = [point for point in points.split(", ") if point_key(point) not in read]
+        if kind == "discharge" and "supply rail" in missing and read:
+            missing.remove("supply rail")
+        if missing:
+            found.append((kind, subject, ", ".join(missing)))
+    return tuple(found)
+
+
+def open_readings(
+    checks: Iterable[Check], readings: Iterable[Reading], changed: Mapping[str, int], sites: Collection[str] = ()
+) -> tuple[Finding, ...]:
+    """Return the readings outside what a bare place or the power stage must show; the newest at each point counts.
+
+    One from before the last change of the part it is about (`changed`: place -> event) no longer counts, and a pin
+    whose damage is written down (`sites`) is told there.
+    """
+    found: list[Finding] = []
+    by_point: dict[tuple[str, str], Reading] = {}
+    for reading in readings:
+        if reading.hold_point is None:
+            by_point[reading.point, reading.mode] = reading
+    for check in checks:
+        taken = by_point.get((point_key(check.point.text), check.mode))
+        if taken is None or (taken.event or 0) <= max((changed.get(ref, 0) for ref in check.refs), default=0):
+            continue
+        unproven = check.purpose is CheckPurpose.BARE_PLACE and taken.form is ReadingForm.JUMPS
+        if judge(check, taken).verdict is not ReadingVerdict.OUTSIDE and not unproven:
+            continue
+        if not any(end in sites for end in taken.point.split(" to ")):
+            text = message("open-reading-outside", point=taken.point, reading=taken.text)
+            found.append(Finding(text, _CHECK, check.refs))
     return tuple(found)
 
 

@@ -271,7 +271,7 @@ def _ratings_open(want: PartIdentity, have: PartIdentity) -> tuple[str, ...] | N
             return None
     if want.value.dielectric:
         if have.value.dielectric is None:
-            lacking.append("dielectric")
+            lacking.append("time class" if want.kind == "fuse" else "dielectric")
         elif have.value.dielectric not in (want.value.dielectric, "C0G"):
             return None
     return tuple(lacking)

@@ -114,6 +114,8 @@ class CopyStatus(NamedTuple):
     pause: Event | None
     readings: tuple[Reading, ...]
     counts: dict[str, int]
+    plan_lacks: tuple[str, ...] = ()
+    """Places of which something was said after the plan was made that makes work it does not hold."""
 
 
 class Status(NamedTuple):
@@ -134,6 +136,8 @@ class NextSteps(NamedTuple):
     holds: tuple[HoldState, ...]
     left: int
     pause: Event | None
+    plan_lacks: tuple[str, ...] = ()
+    """As in `CopyStatus`."""
 
 
 class Merged(NamedTuple):

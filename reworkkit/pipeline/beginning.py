@@ -98,6 +98,7 @@ def begin_input(board: "Board", found: "dict[int, Situation]", planned: "dict[in
         checks=(*(c for verdict in first.verdicts for c in verdict.checks), *first.bare_proof.sheet.checks),
         inputs=_inputs(board),
         points=_points(board),
+        aliases=_aliases(board),
         alloy_found=facts.alloy_found or "",
         alloy_used=facts.alloy_used or "",
     )
@@ -126,6 +127,13 @@ def places_of_board(board: "Board") -> tuple[JobPlace, ...]:
 
 def _inputs(board: "Board") -> "tuple[InputFile, ...]":
     return tuple({file.name: file for file in board.files}.values())
+
+
+def _aliases(board: "Board") -> tuple[tuple[str, str], ...]:
+    """Return the names of test points with what they stand for; a ground net stands for nothing."""
+    named = [(point_key(name), point_key(point)) for name, point in board.facts.points.items()]
+    grounds = (*board.facts.board.ground, *(("GND",) if "GND" in board.nets else ()))
+    return (*named, *((point_key(net), "") for net in dict.fromkeys(grounds)))
 
 
 def _points(board: "Board") -> tuple[str, ...]:

@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer
-from reworkkit.model.designator import canonical
 from reworkkit.model.steps import expand_refs
 from reworkkit.model.vocabulary import CheckPurpose
 from reworkkit.pipeline.buying import goods_in
 from reworkkit.pipeline.opening import Request, open_work
+from reworkkit.pipeline.unknown_places import not_on_board
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def checks(request: Request, refs: tuple[str, ...], purpose: str | None) -> "Ans
     makers = PURPOSES if purpose is None else {_known(purpose): PURPOSES[_known(purpose)]}
     named, unknown = expand_refs(refs, frozenset(work.board.parts))
     if unknown:
-        raise ReworkkitError("unknown-ref", ref=canonical(unknown[0]))
+        raise not_on_board(unknown)
     sheets = tuple(make(work, tuple(named)) for make in makers.values())
     return Answer(work.board, work.situation, sheets)
 

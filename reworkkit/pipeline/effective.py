@@ -72,15 +72,16 @@ def with_named_packages(board: Board) -> Board:
 
 
 def _named(board: Board, row: Candidate) -> Candidate:
-    from reworkkit.read.identity import kind_named
+    from reworkkit.read.identity import kind_in_words
     from reworkkit.read.package_names import find_package
 
     written = _text(row, *_PACKAGE)
     ref = next((ref for ref in row.fits if ref in board.parts), None)
-    kind = kind_named(row.kind.replace("_", " ")) or row.kind or (board.parts[ref].identity.kind if ref else "")
+    kind = kind_in_words(row.kind.replace("_", " ")) if row.kind else None
+    kind = kind or row.kind or (board.parts[ref].identity.kind if ref else "")
     found = find_package(written, kind or None).package if written else None
     listed = board.parts[ref].identity if ref else None
-    row = replace(row, kind=kind)
+    row = replace(row, kind=kind, kind_text=row.kind.replace("_", " "))
     if found is None or (listed and listed.package is None):
         return row
     kept = {name: value for name, value in row.figures.items() if name not in _PACKAGE}

@@ -12,13 +12,23 @@ from typing import TYPE_CHECKING
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.job import Event
 from reworkkit.model.job_view import Actor, Done, HoldState, JobInfo, Merged, Refreshed, Ticked
-from reworkkit.model.messages import Message, message
+from reworkkit.model.judging import point_key
+from reworkkit.model.messages import message
 from reworkkit.model.states import SITE_WORDS, WORDS, facets_of, plain_word
 from reworkkit.model.steps import expand_refs
 from reworkkit.model.vocabulary import EventKind, JointState
-from reworkkit.pipeline.job_steps import Choice, Wanted, choices_of, next_choices
+from reworkkit.pipeline.job_steps import (
+    Choice,
+    Wanted,
+    check_point,
+    choices_of,
+    next_choices,
+    tick_notices,
+    unproven_places,
+)
 from reworkkit.pipeline.recall import chosen_copy, holds_of
 from reworkkit.pipeline.recall import situation_of_job as situation_of_job
+from reworkkit.pipeline.unknown_places import not_on_board
 from reworkkit.record import queries
 from reworkkit.record.job_store import JOB_FILE, NOT_UNDONE, JobStore
 
@@ -115,24 +125,17 @@ def _tick(
     with JobStore.open(folder / JOB_FILE, writing=True) as store, store.acting():
         chosen = chosen_copy(queries.info(store), copy)
         holds = holds_of(store, chosen)
-        picked = next_choices(store, chosen, holds, wanted) if refs is None else None
-        choices = picked if picked is not None else choices_of(store, chosen, holds, wanted, refs or ())
+        done: list[str] = []
+        if refs is None:
+            choices = next_choices(store, chosen, holds, wanted)
+        else:
+            choices, done = choices_of(store, chosen, holds, wanted, refs)
         events = together([make_event(actor, chosen, EventKind.DONE, c.subject, {**c.detail, **kept}) for c in choices])
         stored = store.append(events)
-        return Done(chosen, stored, _unread_notices(choices), _remaining(store, chosen, choices))
-
-
-def _unread_notices(choices: Iterable[Choice]) -> tuple[Message, ...]:
-    return tuple(
-        message(
-            "done-without-reading",
-            kind=c.kind.replace("_", " "),
-            ref=c.subject,
-            points=str(c.detail["without_reading"]),
-        )
-        for c in choices
-        if c.detail.get("without_reading")
-    )
+        ticked = _remaining(store, chosen, choices)
+        proven = [choice.subject for choice in choices if choice.kind == "prove_place"]
+        unproven = unproven_places(store, chosen, proven) if proven else ()
+        return Done(chosen, stored, tick_notices(choices, done, ticked, unproven), ticked)
 
 
 def _remaining(store: JobStore, copy: int, choices: Iterable[Choice]) -> tuple[Ticked, ...]:
@@ -141,7 +144,7 @@ def _remaining(store: JobStore, copy: int, choices: Iterable[Choice]) -> tuple[T
         by_subject.setdefault(choice.subject, []).append(choice.kind)
     remain: dict[str, list[str]] = {}
     for step in queries.steps(store, copy, by_subject):
-        if not step.done:
+        if not step.done and step.kind != "hold_point":
             remain.setdefault(step.subject, []).append(step.kind)
     states = queries.states(store, copy, refs=by_subject)
     return tuple(
@@ -184,7 +187,7 @@ def _done_subjects(store: JobStore, copy: int, refs: Iterable[str]) -> list[str]
     known = {*queries.refs(store), *(subject for (subject,) in rows)}
     subjects, unknown = expand_refs(refs, known)
     if unknown:
-        raise ReworkkitError("unknown-ref", ref=unknown[0])
+        raise not_on_board(unknown)
     return subjects
 
 
@@ -192,7 +195,8 @@ def undo(folder: Path, actor: Actor, *, copy: int | None = None) -> Done:
     """Take back the last thing that was recorded for this copy, whole; called again, the one before it."""
     with JobStore.open(folder / JOB_FILE, writing=True) as store, store.acting():
         chosen = chosen_copy(queries.info(store), copy)
-        of_copy = f"+copy = ? AND kind NOT IN ('undo', 'found', 'snapshot') AND {NOT_UNDONE}"
+        # What a merge settled is no entry of a person: taking it back would hide that two devices disagree.
+        of_copy = f"+copy = ? AND kind NOT IN ('undo', 'found', 'snapshot') AND id NOT LIKE 'merge-%' AND {NOT_UNDONE}"
         last = store.events(of_copy, (chosen,), newest=1)
         if not last:
             raise ReworkkitError("nothing-to-undo")
@@ -222,7 +226,9 @@ def set_state(
         chosen = chosen_copy(queries.info(store), copy)
         if site := SITE_WORDS.get(plain_word(word)):
             detail = {"kind": site, "text": reason.strip()}
-            points = [point.upper() for point in refs]
+            points = [point_key(point) for point in refs]
+            for point in points:
+                check_point(store, point, anyway)
             events = [make_event(actor, chosen, EventKind.SITE, point, dict(detail)) for point in points]
             return Done(chosen, store.append(together(events)))
         facets = facets_of(word)
@@ -256,7 +262,7 @@ def _places_to_set(store: JobStore, refs: Iterable[str], anyway: bool, facets: d
     places = queries.places(store)
     known, unknown = expand_refs(refs, places)
     if unknown and not anyway:
-        raise ReworkkitError("unknown-ref", ref=unknown[0])
+        raise not_on_board(unknown)
     there = facets.get("place") == "fitted" or facets.get("part") == "temporary_link"
     odd = [ref for ref in known if there and places[ref].fit != "fit"]
     if odd and not anyway:
@@ -284,7 +290,7 @@ def substitute(
         chosen = chosen_copy(queries.info(store), copy)
         known, unknown = expand_refs(refs, queries.refs(store))
         if unknown or not known:
-            raise ReworkkitError("unknown-ref", ref=unknown[0] if unknown else "-")
+            raise not_on_board(unknown or ["-"])
         detail = {"candidate": candidate, "reason": reason.strip(), "verdict": verdict, "accepted": accepted}
         events = [make_event(actor, chosen, EventKind.SUBSTITUTE, ref, dict(detail)) for ref in known]
         notices = (message("substitute-not-judged", part=candidate),) if verdict == "not_judged" else ()
@@ -333,7 +339,7 @@ def note(
         known, unknown = expand_refs(refs, queries.refs(store))
         named = {hold["name"] for hold in queries.hold_data(store)} | queries.point_names(store) | {"TOP", "BOTTOM"}
         if strange := [one for one in unknown if one not in named]:
-            raise ReworkkitError("unknown-ref", ref=strange[0])
+            raise not_on_board(strange)
         subjects = [*known, *unknown] or [""]
         events = [make_event(actor, chosen, EventKind.NOTE, one, {"text": text}) for one in subjects if text.strip()]
         events += [

@@ -6,13 +6,22 @@ from typing import NamedTuple
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.job_view import Actor, Done, HoldState
-from reworkkit.model.judging import judge, point_key
+from reworkkit.model.judging import is_zero, judge, point_key, point_meant
 from reworkkit.model.measuring import Check, Judgement, Reading
 from reworkkit.model.messages import Message, message
 from reworkkit.model.reading_text import ReadingText, parse_reading
 from reworkkit.model.steps import DISCHARGED_V, expand_refs
-from reworkkit.model.vocabulary import EventKind, Evidence, Mode, OperationKind, ReadingForm, ReadingVerdict
+from reworkkit.model.vocabulary import (
+    CheckPurpose,
+    EventKind,
+    Evidence,
+    Mode,
+    OperationKind,
+    ReadingForm,
+    ReadingVerdict,
+)
 from reworkkit.pipeline.job import hold_named, make_event, with_reason
+from reworkkit.pipeline.job_steps import check_point
 from reworkkit.pipeline.recall import chosen_copy, holds_of, open_rows
 from reworkkit.record import queries
 from reworkkit.record.job_store import JOB_FILE, JobStore
@@ -54,13 +63,51 @@ def reading(
     with JobStore.open(folder / JOB_FILE, writing=True) as store, store.acting():
         chosen = chosen_copy(queries.info(store), copy)
         where = point_key(point)
-        _check_point(store, where, anyway)
-        checks = [check for _, check in queries.checks(store) if point_key(check.point.text) == where]
-        taken = _taken(store, chosen, where, value, probe, checks)
-        detail = {**_detail(taken), **kept}
+        check_point(store, where, anyway)
+        written, where = where, _meant(store, where)
+        belonging = [pair for pair in queries.checks(store) if point_key(pair[1].point.text) == where]
+        before = holds_of(store, chosen)
+        taken = _taken(store, chosen, where, value, probe, [check for _, check in belonging])
+        checks = _in_hand(belonging, before)
+        detail = {**_detail(taken), **kept, **({"at": written} if written != where else {})}
         stored = store.append([make_event(actor, chosen, EventKind.READING, where, detail)])
         judgements = tuple(judge(check, taken) for check in checks if check.mode == taken.mode)
-        return Done(chosen, stored, _reading_notices(taken, judgements), (), judgements)
+        notices = (*_reading_notices(taken, judgements), *_what_then(taken, checks, judgements))
+        closed = {hold.name for hold in before if not hold.passed}
+        opened = [hold.name for hold in holds_of(store, chosen) if hold.passed and hold.name in closed]
+        if written != where:
+            notices = (message("reading-counts-for", written=written, point=where), *notices)
+        notices += tuple(message("hold-opened", name=name) for name in opened)
+        return Done(chosen, stored, notices, (), judgements)
+
+
+def _meant(store: JobStore, where: str) -> str:
+    """Return the net or pin that a test point stands for, unless something is expected at the test point itself."""
+    aliases = queries.point_aliases(store)
+    if where not in aliases and " to " not in where:
+        return where
+    expected = any(point_key(check.point.text) == where for _, check in queries.checks(store))
+    return where if expected else point_meant(where, aliases)
+
+
+def _in_hand(belonging: list[tuple[str, Check]], holds: tuple[HoldState, ...]) -> list[Check]:
+    """Return the checks that a reading taken now is judged by: of no hold point, or of the one in hand, else all.
+
+    What later hold points expect holds for parts that are not fitted yet.
+    """
+    now = {"", _first_closed(holds)}
+    return [check for name, check in belonging if name in now] or [check for _, check in belonging]
+
+
+def _what_then(taken: Reading, checks: list[Check], judgements: tuple[Judgement, ...]) -> tuple[Message, ...]:
+    """Return what follows from a reading outside its band: copper to look at, or faults to be ranked."""
+    bad = {one.check_id for one in judgements if one.verdict is ReadingVerdict.OUTSIDE}
+    if taken.form is ReadingForm.JUMPS:
+        bad |= {one.check_id for one in judgements}
+    bare = [check for check in checks if check.id in bad and check.purpose is CheckPurpose.BARE_PLACE]
+    if bare:
+        return (message("reading-copper-open", pin=taken.point.partition(" to ")[0]),)
+    return (message("reading-diagnose"),) if bad and taken.form is not ReadingForm.JUMPS else ()
 
 
 def _detail(taken: Reading) -> dict[str, object]:
@@ -77,35 +124,21 @@ def _detail(taken: Reading) -> dict[str, object]:
 
 def _reading_notices(taken: Reading, judgements: tuple[Judgement, ...]) -> tuple[Message, ...]:
     stage = message("reading-at", stage=taken.hold_point) if taken.hold_point else message("reading-unpowered")
-    said = tuple(j.message for j in judgements if j.verdict is not ReadingVerdict.NOT_JUDGED)
+    said = tuple(dict.fromkeys(j.message for j in judgements if j.verdict is not ReadingVerdict.NOT_JUDGED))
     if said:
         return (stage, *said)
-    return (stage, *(j.message for j in judgements)) if judgements else (stage, message("reading-nothing-expected"))
-
-
-def _check_point(store: JobStore, where: str, anyway: bool) -> None:
-    """Refuse a point that no file names; without a netlist any name is taken."""
-    names = {point_key(name) for name in queries.point_names(store)}
-    if not names or anyway or where == "supply":
-        return
-    places = queries.refs(store)
-    with_pins = {name.rpartition(".")[0] for name in names}
-    for end in where.split(" to "):
-        ref = end.rpartition(".")[0]
-        if end not in names and end not in places and (ref not in places or ref in with_pins):
-            import difflib
-
-            near = difflib.get_close_matches(end, [*sorted(names), *places], 3, 0.6)
-            if near:
-                raise ReworkkitError("unknown-point-near", point=end, near=", ".join(near))
-            raise ReworkkitError("unknown-point", point=end)
+    if judgements:
+        return (stage, *dict.fromkeys(j.message for j in judgements))
+    zero = taken.hold_point is None and is_zero(taken)
+    return (stage, message("reading-zero" if zero else "reading-nothing-expected"))
 
 
 def _taken(store: JobStore, copy: int, where: str, value: str, probe: Probe, checks: list[Check]) -> Reading:
     parsed = parse_reading(value)
     if parsed is None:
         raise ReworkkitError("unreadable-reading", text=value)
-    mode = _mode(value, parsed, probe.mode, checks)
+    before = {one.mode for one in queries.readings_now(store, copy) if one.point == where}
+    mode = _mode(value, parsed, probe.mode, {check.mode for check in checks} or before)
     unit = _UNITS[mode]
     if mode is Mode.AMPS and not parsed.unit and parsed.form is ReadingForm.VALUE:
         raise ReworkkitError("reading-amps-or-milliamps", text=value)
@@ -115,15 +148,14 @@ def _taken(store: JobStore, copy: int, where: str, value: str, probe: Probe, che
     return Reading(where, mode, parsed.form, parsed.value, unit, probe.swapped, at, " ".join(value.split()))
 
 
-def _mode(value: str, parsed: ReadingText, written: str | None, checks: Iterable[Check]) -> Mode:
-    """Return the mode: as said, else from the unit, else the only one in which something is expected there."""
+def _mode(value: str, parsed: ReadingText, written: str | None, expected: set[Mode]) -> Mode:
+    """Return the mode: as said, else from the unit, else the only one expected there, or read there before."""
     if written is not None:
         try:
             return Mode(written.strip().lower())
         except ValueError:
             known = ", ".join(mode.value for mode in Mode)
             raise ReworkkitError("unknown-mode", mode=written, known=known) from None
-    expected = {check.mode for check in checks}
     if mode := _MODES.get(parsed.unit):
         return Mode.CONTINUITY if mode is Mode.OHMS and expected == {Mode.CONTINUITY} else mode
     if len(expected) == 1:
@@ -138,7 +170,7 @@ def _stage(
 
     As said; else ohms, diode and continuity are unpowered; else where the only expectation belongs; else the hold
     point in hand; else amps and what is 2 V or more belong to the first hold point that is not open, for there must
-    have been power.
+    have been power. Under 2 V at a hold point is "volts first" or a dead rail: that must be said.
     """
     holds = holds_of(store, copy)
     if at is not None:
@@ -149,9 +181,12 @@ def _stage(
     if len(expected) == 1:
         return expected.pop()
     rows = open_rows(store, copy, holds, 1)
-    if rows and rows[0].kind == OperationKind.HOLD_POINT:
-        return rows[0].subjects[0]
     low = mode is Mode.VOLTS and value is not None and abs(value) < DISCHARGED_V
+    if rows and rows[0].kind == OperationKind.HOLD_POINT:
+        name = rows[0].subjects[0]
+        if low and (None in expected or not expected):
+            raise ReworkkitError("reading-power-on-or-off", name=name)
+        return name
     return None if low else _first_closed(holds)
 
 

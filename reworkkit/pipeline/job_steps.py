@@ -3,13 +3,16 @@
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+from reworkkit.compute.hold_state import reading_for
 from reworkkit.errors import ProblemsError, ReworkkitError
-from reworkkit.model.job_view import HoldState, Step
-from reworkkit.model.judging import point_key
-from reworkkit.model.measuring import Reading
-from reworkkit.model.steps import DISCHARGED_V, POWERED_KINDS, expand_refs
-from reworkkit.model.vocabulary import Mode, OperationKind, ReadingForm
+from reworkkit.model.designator_list import in_short
+from reworkkit.model.job_view import HoldState, Step, Ticked
+from reworkkit.model.judging import is_zero, judge, point_key
+from reworkkit.model.messages import Message, message
+from reworkkit.model.steps import POWERED_KINDS, expand_refs
+from reworkkit.model.vocabulary import Mode, OperationKind, Place, ReadingVerdict
 from reworkkit.pipeline.recall import open_rows
+from reworkkit.pipeline.unknown_places import not_on_board
 from reworkkit.record import queries
 from reworkkit.record.job_store import JobStore
 
@@ -32,8 +35,11 @@ class Choice(NamedTuple):
 
 def choices_of(
     store: JobStore, copy: int, holds: tuple[HoldState, ...], wanted: Wanted, written: Iterable[str]
-) -> list[Choice]:
-    """Return the steps to record for the subjects as written; problems are collected, nothing is half done."""
+) -> tuple[list[Choice], list[str]]:
+    """Return the steps to record for the subjects as written, and the subjects with nothing left to do among others.
+
+    Problems are collected, nothing is half done; that a place is done already is no problem while others are not.
+    """
     kind = step_kind(wanted.step)
     subjects = _subjects(store, copy, written)
     steps: dict[str, list[Step]] = {subject: [] for subject in subjects}
@@ -47,9 +53,71 @@ def choices_of(
             found += [_choice(gates, step, wanted) for step in _picked(subject, of_subject, kind, wanted)]
         except ReworkkitError as problem:
             problems.append(problem)
-    if problems:
+    done = [problem for problem in problems if problem.message.slug == "nothing-left"] if found else []
+    if len(problems) > len(done):
         raise problems[0] if len(problems) == 1 else ProblemsError(tuple(problems))
-    return found
+    return found, [str(dict(problem.message.facts)["ref"]) for problem in done]
+
+
+def tick_notices(
+    choices: Iterable[Choice], done: Iterable[str], ticked: Iterable[Ticked], unproven: Iterable[str]
+) -> tuple[Message, ...]:
+    """Return what is to be said of a tick: readings that should have come first, places done before, places unsaid.
+
+    `unproven` are the bare places that were ticked as proven and have no reading that proves them.
+    """
+    told = [
+        message(
+            "done-without-reading",
+            kind=choice.kind.replace("_", " "),
+            ref=choice.subject,
+            points=str(choice.detail["without_reading"]),
+            point=str(choice.detail["without_reading"]).partition(",")[0],
+        )
+        for choice in choices
+        if choice.detail.get("without_reading")
+    ]
+    if lacking := in_short(unproven):
+        told.append(message("place-not-proven", refs=lacking))
+    if before := in_short(done):
+        told.append(message("tick-done-before", refs=before))
+    inspected = [one for one in ticked if "inspect" in one.kinds and one.state is not None]
+    if unsaid := [one.subject for one in inspected if one.state and one.state.place is Place.NOT_INSPECTED]:
+        told.append(message("inspected-say", ref=" ".join(unsaid)))
+    return tuple(told)
+
+
+def unproven_places(store: JobStore, copy: int, refs: Iterable[str]) -> tuple[str, ...]:
+    """Return the bare places among `refs` of which not every expected probe has been read inside its band."""
+    wanted = set(refs)
+    checks = [check for _, check in queries.checks(store, purpose="bare_place") if wanted.intersection(check.refs)]
+    readings = queries.readings_now(store, copy)
+    states = queries.states(store, copy, refs=wanted)
+    lacking: dict[str, None] = {}
+    for check in (one for one in checks if one.why.slug != "polarity-beep"):
+        newer_than = max((states[ref].changed or 0 for ref in check.refs if ref in states), default=0)
+        taken = reading_for(check, readings, newer_than)
+        if taken is None or judge(check, taken).verdict is not ReadingVerdict.INSIDE:
+            lacking |= dict.fromkeys(ref for ref in check.refs if ref in wanted)
+    return tuple(lacking)
+
+
+def check_point(store: JobStore, where: str, anyway: bool) -> None:
+    """Refuse a point that no file names; without a netlist any name is taken."""
+    names = {point_key(name) for name in queries.point_names(store)}
+    if not names or anyway or where == "supply":
+        return
+    places = queries.refs(store)
+    with_pins = {name.rpartition(".")[0] for name in names}
+    for end in where.split(" to "):
+        ref = end.rpartition(".")[0]
+        if end not in names and end not in places and (ref not in places or ref in with_pins):
+            import difflib
+
+            near = difflib.get_close_matches(end, [*sorted(names), *places], 3, 0.6)
+            if near:
+                raise ReworkkitError("unknown-point-near", point=end, near=", ".join(near))
+            raise ReworkkitError("unknown-point", point=end)
 
 
 def step_kind(written: str | None) -> str | None:
@@ -78,7 +146,7 @@ def _subjects(store: JobStore, copy: int, written: Iterable[str]) -> list[str]:
             continue
         known, unknown = expand_refs([name], places)
         if unknown:
-            raise ReworkkitError("unknown-ref", ref=unknown[0])
+            raise not_on_board(unknown)
         found += known
     if not found:
         raise ReworkkitError("no-refs-given")
@@ -188,18 +256,8 @@ class Gates:
         readings = queries.all_readings(self._store, self._copy)
         powered = max((reading.event or 0 for reading in readings if reading.hold_point), default=0)
         since = [reading for reading in readings if (reading.event or 0) > powered]
-        wanted = self._supply_points(subject)
+        wanted = queries.supply_points(self._store, subject)
         if not wanted:
-            return () if any(_is_zero(reading) for reading in since) else ("supply rail",)
+            return () if any(is_zero(reading) for reading in since) else ("supply rail",)
         newest = {reading.point: reading for reading in since if reading.mode is Mode.VOLTS}
-        return tuple(point for point in wanted if point not in newest or not _is_zero(newest[point]))
-
-    def _supply_points(self, subject: str) -> tuple[str, ...]:
-        outlines = queries.hold_data(self._store)
-        chosen = [one for one in outlines if one["name"] == subject] or outlines
-        return tuple(dict.fromkeys(point_key(str(one["supply"])) for one in chosen if one["supply"]))
-
-
-def _is_zero(reading: Reading) -> bool:
-    is_value = reading.mode is Mode.VOLTS and reading.form is ReadingForm.VALUE
-    return is_value and reading.value is not None and abs(reading.value) < DISCHARGED_V
+        return tuple(point for point in wanted if point not in newest or not is_zero(newest[point]))

@@ -9,14 +9,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reworkkit.compute.hold_state import HoldPlan, hold_states
-from reworkkit.compute.open_items import open_elsewhere, open_places, shared_faults
+from reworkkit.compute.open_items import (
+    open_elsewhere,
+    open_places,
+    open_readings,
+    shared_faults,
+    still_unread,
+)
 from reworkkit.errors import ReworkkitError
+from reworkkit.model.designator import natural_key
 from reworkkit.model.job import Event, Situation
-from reworkkit.model.job_view import CopyStatus, HoldState, JobInfo, NextSteps, Status
-from reworkkit.model.messages import Finding
+from reworkkit.model.job_view import CopyStatus, HoldState, JobInfo, NextSteps, OperationRow, Status
+from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.steps import expand_refs
 from reworkkit.model.vocabulary import Basis, EventKind, Place
+from reworkkit.pipeline.unknown_places import not_on_board
 from reworkkit.record import queries
+from reworkkit.record.codec import message_of
 from reworkkit.record.job_store import JOB_FILE, NOT_UNDONE, JobStore
 from reworkkit.record.projection import planning_states
 
@@ -49,7 +58,29 @@ def holds_of(store: JobStore, copy: int) -> tuple[HoldState, ...]:
     states = queries.states(store, copy, notable=True) | queries.states(store, copy, refs=needed)
     fitted = queries.fitted_refs(store, copy)
     readings, confirmed = queries.readings_now(store, copy), queries.confirmed(store, copy)
-    return hold_states(plans, readings, states, confirmed, fitted, queries.unexpected_refs(store, copy))
+    found = hold_states(plans, readings, states, confirmed, fitted, queries.unexpected_refs(store, copy))
+    return _bands_in_hand(store, copy, found, {reading.hold_point for reading in readings})
+
+
+def _bands_in_hand(
+    store: JobStore, copy: int, holds: tuple[HoldState, ...], read: set[str | None]
+) -> tuple[HoldState, ...]:
+    """Leave out that the bands are for another set of parts while steps before the hold point are still to do.
+
+    Bands are made for what will be fitted then; they are told to be another board's where somebody measures already.
+    """
+    if not any(one.slug == "hold-other-set" for hold in holds for one in hold.notices):
+        return holds
+    passed = {hold.name for hold in holds if hold.passed}
+    rows = queries.open_operations(store, copy, len(holds) + 1)
+    coming = next((row for row in rows if row.kind != "hold_point" or not passed.issuperset(row.subjects)), None)
+    in_hand = {*read, *(coming.subjects if coming and coming.kind == "hold_point" else ())}
+    return tuple(
+        hold
+        if hold.name in in_hand
+        else hold._replace(notices=tuple(one for one in hold.notices if one.slug != "hold-other-set"))
+        for hold in holds
+    )
 
 
 def _hold_plan(data: dict[str, Any], checks: Iterable[Any]) -> HoldPlan:
@@ -61,6 +92,7 @@ def _hold_plan(data: dict[str, Any], checks: Iterable[Any]) -> HoldPlan:
         tuple(data["measure"]),
         tuple(checks),
         None if fitted is None else frozenset(fitted),
+        tuple(message_of(one) for one in data.get("stops", ())),
     )
 
 
@@ -108,6 +140,7 @@ def _copy_status(store: JobStore, copy: int) -> CopyStatus:
         last_pause(store, copy),
         queries.readings_now(store, copy),
         queries.place_counts(store, copy),
+        queries.stated_since_plan(store, copy),
     )
 
 
@@ -115,11 +148,20 @@ def open_items(store: JobStore, copy: int, holds: Iterable[HoldState]) -> tuple[
     """Return what is open on one copy, worst first."""
     notable = queries.states(store, copy, notable=True)
     of_places = open_places(notable, queries.places(store, notable))
-    elsewhere = open_elsewhere(
-        queries.sites(store, copy), queries.disagreements(store, copy), queries.without_reading(store, copy), holds
-    )
+    sites = queries.sites(store, copy)
+    unread = still_unread(queries.without_reading(store, copy), queries.readings_now(store, copy))
+    elsewhere = open_elsewhere(sites, queries.disagreements(store, copy), unread, holds)
+    of_readings = _open_readings(store, copy, {site.point for site in sites})
     order = ("stop", "check", "note")
-    return tuple(sorted((*elsewhere, *of_places), key=lambda finding: order.index(finding.severity)))
+    return tuple(sorted((*elsewhere, *of_readings, *of_places), key=lambda finding: order.index(finding.severity)))
+
+
+def _open_readings(store: JobStore, copy: int, sites: set[str]) -> tuple[Finding, ...]:
+    readings = [reading for reading in queries.readings_now(store, copy) if reading.hold_point is None]
+    checks = queries.checks_without_power(store, [reading.point for reading in readings])
+    states = queries.states(store, copy, refs={ref for check in checks for ref in check.refs}) if checks else {}
+    changed = {ref: state.changed or 0 for ref, state in states.items()}
+    return open_readings(checks, readings, changed, sites)
 
 
 def next_operations(folder: Path, copy: int | None = None, minutes: float | None = None) -> tuple[NextSteps, ...]:
@@ -140,15 +182,43 @@ def _next(store: JobStore, copy: int, minutes: float | None) -> NextSteps:
             break
         chosen.append(row)
         left_s -= row.duration_s or 0
+    rows = [queries.operation(store, copy, row) for row in chosen]
+    if any(row.kind == "beep_pads" for row in rows):
+        rows = _with_beeps(store, rows)
+    rows = [_with_zero(store, row) if row.kind == "discharge" else row for row in rows]
     left = queries.count_open_operations(store, copy) - sum(hold.passed for hold in holds) - len(chosen)
     return NextSteps(
         copy,
-        tuple(queries.operation(store, copy, row) for row in chosen),
+        tuple(rows),
         None if minutes is None else minutes * 60,
         holds,
         max(left, 0),
         last_pause(store, copy),
+        queries.stated_since_plan(store, copy),
     )
+
+
+def _with_zero(store: JobStore, row: OperationRow) -> OperationRow:
+    """Return a discharge with the points where zero is measured."""
+    points = queries.supply_points(store, row.open_subjects[0])
+    return row._replace(why=(*row.why, *(message("next-zero", point=point) for point in points)))
+
+
+def _with_beeps(store: JobStore, rows: list[OperationRow]) -> list[OperationRow]:
+    """Return the operations, those that beep bare pads with the pad of each place, on ground where one is."""
+    beeps: dict[str, Message] = {}
+    for _, check in queries.checks(store, purpose="bare_place"):
+        ref = check.refs[0] if check.refs else ""
+        if check.why.slug == "polarity-beep" and (ref not in beeps or check.point.b is None):
+            beeps[ref] = check.why
+    return [
+        row._replace(
+            why=(*row.why, *(beeps[ref] for ref in sorted(row.open_subjects, key=natural_key) if ref in beeps))
+        )
+        if row.kind == "beep_pads"
+        else row
+        for row in rows
+    ]
 
 
 def history(
@@ -183,7 +253,7 @@ def _history_subjects(store: JobStore, refs: tuple[str, ...]) -> list[str]:
             known.append(exact[name.casefold()])
             unknown = [one for one in unknown if one.casefold() != name.casefold()]
     if unknown:
-        raise ReworkkitError("unknown-ref", ref=unknown[0])
+        raise not_on_board(unknown)
     return known
 
 
@@ -251,6 +321,13 @@ def hold_points_now(folder: Path, copy: int | None = 1) -> tuple[HoldState, ...]
     """Return the state of each hold point of one copy, with why it is closed."""
     with JobStore.open(folder / JOB_FILE) as store:
         return holds_of(store, chosen_copy(queries.info(store), copy))
+
+
+def steps_done(folder: Path, copy: int | None = 1) -> frozenset[tuple[str, str]]:
+    """Return the steps of one copy's plan that are done, (kind, subject), also those of the whole board."""
+    with JobStore.open(folder / JOB_FILE) as store:
+        steps = queries.steps(store, chosen_copy(queries.info(store), copy))
+        return frozenset((step.kind, step.subject) for step in steps if step.done)
 
 
 def finished_record(folder: Path, copy: int | None = 1) -> "FinishedRecord":

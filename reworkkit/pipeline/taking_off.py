@@ -4,9 +4,10 @@ from typing import TYPE_CHECKING
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer
-from reworkkit.model.designator import canonical, natural_sorted
+from reworkkit.model.designator import natural_sorted
 from reworkkit.model.steps import expand_refs
 from reworkkit.pipeline.opening import Request, open_work
+from reworkkit.pipeline.unknown_places import not_on_board
 
 if TYPE_CHECKING:
     from reworkkit.model.removal import DesolderPlan
@@ -24,7 +25,7 @@ def desolder(request: Request, refs: tuple[str, ...]) -> "Answer[DesolderPlan]":
     board, situation = work.board, work.situation
     named, unknown = expand_refs(refs, frozenset(board.parts))
     if unknown:
-        raise ReworkkitError("unknown-ref", ref=canonical(unknown[0]))
+        raise not_on_board(unknown)
     asked = tuple(natural_sorted(named or {*taken_off(work.plan), *opened_places(board, situation)}))
     if not asked:
         raise ReworkkitError("desolder-nothing-named")

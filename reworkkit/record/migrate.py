@@ -8,7 +8,7 @@ from importlib.resources import files
 APPLICATION_ID = 0x52574B4A
 """Marks our files in the header of SQLite ("RWKJ"), so that a foreign database is never touched."""
 
-NEWEST = 2
+NEWEST = 3
 """Version of the schema that this program writes: the number of the last schema file."""
 
 

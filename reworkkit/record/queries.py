@@ -5,13 +5,15 @@ import json
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from reworkkit.model.designator import natural_key
 from reworkkit.model.job import PlaceState, SiteRecord, Substitution
 from reworkkit.model.job_input import JobPlace
 from reworkkit.model.job_view import JobInfo, OperationRow, Progress, Step
+from reworkkit.model.judging import point_key
 from reworkkit.model.measuring import Check, Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm, SiteDamage
 from reworkkit.record.codec import check_of, dumps, message_of
-from reworkkit.record.job_store import JobStore
+from reworkkit.record.job_store import NOT_UNDONE, JobStore
 from reworkkit.record.projection import STATE_COLUMNS_OF, state_of_row
 
 
@@ -44,6 +46,11 @@ def refs(store: JobStore) -> frozenset[str]:
 def point_names(store: JobStore) -> frozenset[str]:
     """Return the names that a reading may use; empty where any name is taken."""
     return frozenset(name for (name,) in store.connection.execute("SELECT name FROM point"))
+
+
+def point_aliases(store: JobStore) -> dict[str, str]:
+    """Return name of a test point -> net or pin it stands for."""
+    return dict(store.connection.execute("SELECT name, point FROM point_alias"))
 
 
 def states(
@@ -214,6 +221,42 @@ def checks(store: JobStore, *, purpose: str | None = None) -> tuple[tuple[str, C
     return tuple((hold, check_of(json.loads(data))) for hold, data in rows)
 
 
+def checks_without_power(store: JobStore, points: Iterable[str]) -> tuple[Check, ...]:
+    """Return the stored checks at these points that belong to no hold point: bare places and the power stage."""
+    wanted = {point_key(point) for point in points}
+    if not wanted:
+        return ()
+    rows = store.connection.execute(
+        "SELECT point, data FROM expected WHERE hold_point = '' AND purpose IN ('bare_place', 'power_stage')"
+        " ORDER BY id"
+    )
+    return tuple(check_of(json.loads(data)) for point, data in rows if point_key(point) in wanted)
+
+
+def supply_points(store: JobStore, subject: str) -> tuple[str, ...]:
+    """Return the points to be zero after a discharge: the supply of that hold point, else of all of them."""
+    outlines = hold_data(store)
+    chosen = [one for one in outlines if one["name"] == subject] or outlines
+    return tuple(dict.fromkeys(point_key(str(one["supply"])) for one in chosen if one["supply"]))
+
+
+def stated_since_plan(store: JobStore, copy: int) -> tuple[str, ...]:
+    """Return the places of which something was said after the plan was made that makes work it does not hold."""
+    (made,) = store.connection.execute("SELECT coalesce(max(seq), 0) FROM event WHERE kind = 'snapshot'").fetchone()
+    stated = store.connection.execute(
+        """SELECT ref FROM place_state JOIN event ON event.id = since AND kind = 'state'
+        WHERE place_state.copy = ? AND changed > ?
+        AND (place = 'empty' OR part IN ('damaged', 'wrong_part') OR way_round = 'reversed')""",
+        (copy, made),
+    )
+    swapped = store.connection.execute(
+        f"""SELECT subject FROM event WHERE kind = 'substitute' AND copy = ? AND seq > ?
+        AND json_extract(detail, '$.accepted') AND {NOT_UNDONE}""",
+        (copy, made),
+    )
+    return tuple(sorted({ref for (ref,) in (*stated, *swapped)}, key=natural_key))
+
+
 def readings_now(store: JobStore, copy: int) -> tuple[Reading, ...]:
     """Return the newest reading of each point, mode, stage and direction of the leads."""
     rows = store.connection.execute(
@@ -296,10 +339,11 @@ def disagreements(store: JobStore, copy: int) -> tuple[tuple[str, str, str, str,
     return tuple(rows.fetchall())
 
 
-def without_reading(store: JobStore, copy: int) -> tuple[tuple[str, str, str], ...]:
-    """Return (kind, subject, points) of the steps that were done without a reading that should have come first."""
+def without_reading(store: JobStore, copy: int) -> tuple[tuple[str, str, str, int], ...]:
+    """Return (kind, subject, points, event) of the steps done without a reading that should have come first."""
     rows = store.connection.execute(
-        "SELECT kind, subject, without_reading FROM step_done WHERE copy = ? AND without_reading <> '' ORDER BY seq",
+        "SELECT kind, subject, without_reading, seq FROM step_done"
+        " WHERE copy = ? AND without_reading <> '' ORDER BY seq",
         (copy,),
     )
     return tuple(rows.fetchall())

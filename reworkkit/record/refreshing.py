@@ -17,7 +17,7 @@ Step = tuple[str, str]
 def difference(store: JobStore, begun: BeginInput, actor: Actor) -> Refreshed:
     """Return how the inputs as they are now differ from what the job has stored; nothing is written."""
     old, new = _old_steps(store), _new_steps(store, begun)
-    kept, lost = _ticks(store, new)
+    kept, lost = _ticks(store, old, new)
     old_keys = {step for steps in old.values() for step in steps}
     new_keys = {step for steps in new.values() for step in steps}
     known = {event_id for (event_id,) in store.connection.execute("SELECT id FROM event WHERE id LIKE 'row-%'")}
@@ -25,7 +25,7 @@ def difference(store: JobStore, begun: BeginInput, actor: Actor) -> Refreshed:
         accepted=False,
         files=_file_differences(store, begun),
         places=_place_differences(places(store), {place.ref: place for place in begun.places}),
-        found=tuple(text for _, _, text in _found_differences(store, begun)),
+        found=tuple(text for _, _, text in _found_differences(store, begun) if text.fact("old") != text.fact("new")),
         steps_new=_in_order(new_keys - old_keys),
         steps_gone=_in_order(old_keys - new_keys),
         ticks_kept=kept,
@@ -64,10 +64,18 @@ def _new_steps(store: JobStore, begun: BeginInput) -> dict[int, set[Step]]:
     return {copy: plans.get(copy, plans.get(0, set())) for copy in copies}
 
 
-def _ticks(store: JobStore, new: dict[int, set[Step]]) -> tuple[int, tuple[tuple[int, str, str], ...]]:
+def _ticks(
+    store: JobStore, old: dict[int, set[Step]], new: dict[int, set[Step]]
+) -> tuple[int, tuple[tuple[int, str, str], ...]]:
+    """Return how many ticks still apply, and those that the plan held until now and holds no longer."""
     done = store.connection.execute("SELECT copy, kind, subject FROM step_done ORDER BY seq").fetchall()
-    lost = tuple((copy, kind, subject) for copy, kind, subject in done if (kind, subject) not in new.get(copy, set()))
-    return len(done) - len(lost), lost
+    kept = sum((kind, subject) in new.get(copy, set()) for copy, kind, subject in done)
+    lost = tuple(
+        (copy, kind, subject)
+        for copy, kind, subject in done
+        if (kind, subject) in old.get(copy, set()) - new.get(copy, set())
+    )
+    return kept, lost
 
 
 def _file_differences(store: JobStore, begun: BeginInput) -> tuple[Message, ...]:

@@ -8,9 +8,9 @@ from reworkkit.model.designator import natural_key
 from reworkkit.model.job import Event, PlaceState
 from reworkkit.model.job_input import BeginInput
 from reworkkit.model.job_view import Actor
-from reworkkit.model.judging import point_key
+from reworkkit.model.judging import point_key, point_meant
 from reworkkit.model.results import HoldOutline, HoldPoint, Operation
-from reworkkit.model.vocabulary import EventKind
+from reworkkit.model.vocabulary import EventKind, Severity
 from reworkkit.record.codec import band_data, check_data, dumps, message_data
 from reworkkit.record.job_store import JobStore
 from reworkkit.record.projection import base_state, refold, state_row
@@ -46,7 +46,7 @@ def fill(store: JobStore, begun: BeginInput, actor: Actor) -> None:
 def write_design(store: JobStore, begun: BeginInput) -> None:
     """Write, or write anew, all that comes from the inputs; the log and what hangs on it stay."""
     before = dict(store.connection.execute("SELECT ref, polarised FROM place"))
-    for table in ("place", "operation", "step", "hold_outline", "expected", "input_file", "point"):
+    for table in ("place", "operation", "step", "hold_outline", "expected", "input_file", "point", "point_alias"):
         store.connection.execute(f"DELETE FROM {table}")
     _write_places(store, begun, before)
     _write_plans(store, begun)
@@ -55,6 +55,7 @@ def write_design(store: JobStore, begun: BeginInput) -> None:
         "INSERT INTO input_file VALUES (?, ?, ?, ?)", [(f.name, f.role, f.sha256, f.size) for f in begun.inputs]
     )
     store.connection.executemany("INSERT OR IGNORE INTO point VALUES (?)", [(name,) for name in begun.points])
+    store.connection.executemany("INSERT OR IGNORE INTO point_alias VALUES (?, ?)", begun.aliases)
     store.connection.execute("UPDATE job SET alloy_found = ?, alloy_used = ?", (begun.alloy_found, begun.alloy_used))
 
 
@@ -140,6 +141,7 @@ def _hold_data(outline: HoldOutline, figures: HoldPoint | None) -> dict[str, Any
         "measure": list(outline.measure),
         "confirm": outline.confirm,
         "fitted": sorted(figures.fitted, key=natural_key) if figures else None,
+        "stops": [message_data(f.message) for f in figures.findings if f.severity is Severity.STOP] if figures else [],
         "cautions": [
             [level.value, message_data(one)]
             for level, one in (*outline.cautions, *(figures.cautions if figures else ()))
@@ -204,7 +206,7 @@ def reading_events(begun: BeginInput, actor: Actor) -> list[Event]:
             point = point_key(reading.point)
             text = dumps([copy, point, detail])
             digest = hashlib.sha256(text.encode()).hexdigest()[:24]
-            event = _event(actor, copy, EventKind.READING, point, detail)
+            event = _event(actor, copy, EventKind.READING, point_meant(point, dict(begun.aliases)), detail)
             events.append(Event(0, f"row-{digest}", *_tail(event)))
     return events
 

@@ -220,6 +220,10 @@ def _print_candidate(report: Report, one: CandidateResult, every: bool) -> None:
     passed = [_term(report, row.parameter) for row in one.rows if row.outcome is Outcome.PASS]
     if passed and not every:
         screen.line(report.words(message("compare-passes", names=", ".join(passed))), style and "quiet", indent=2)
+    for row in one.rows if not every else ():
+        if row.because and row.because.slug == "compare-used-as-hard":
+            hard = message("compare-hard", name=_term(report, row.parameter), why=report.words(row.because))
+            screen.line(report.words(hard), "caution", indent=2)
     if one.unsaid:
         names = ", ".join(_term(report, name) for name in one.unsaid)
         screen.line(report.words(message("compare-unsaid", names=names)), "quiet", indent=2)

@@ -6,7 +6,7 @@ from reworkkit.model.check_sheet import CheckSheet
 from reworkkit.model.measuring import Check, Expectation
 from reworkkit.model.messages import Message, message
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import CheckPurpose, Mode, ReadingForm
+from reworkkit.model.vocabulary import Basis, CheckPurpose, Mode, ReadingForm
 from reworkkit.show.bare_text import print_bare
 from reworkkit.show.documents import Document, band_document, document, finding_document, not_judged_document
 from reworkkit.show.stage_text import group_documents, print_groups
@@ -46,7 +46,12 @@ def print_checks(answer: "Answer[tuple[CheckSheet, ...]]", language: str) -> Non
     report.board_line(answer.board, answer.situation)
     for sheet in answer.result:
         _print_sheet(report, sheet)
-    report.next_command("reworkkit reading POINT VALUE")
+    goods = all(sheet.purpose is CheckPurpose.GOODS_IN for sheet in answer.result)
+    if goods:
+        report.say("goods-in-odd", style="quiet")
+        report.next_command("reworkkit next" if answer.situation.basis is Basis.JOB else "reworkkit plan")
+    else:
+        report.next_command("reworkkit reading POINT VALUE")
 
 
 def _print_sheet(report: Report, sheet: CheckSheet) -> None:

@@ -6,7 +6,7 @@ from reworkkit.model.designator_list import in_short
 from reworkkit.model.messages import Message, message
 from reworkkit.model.removal import BareProof, DesolderPlan, PinHeat, Procedure, RemovalPlan, Save, Wire
 from reworkkit.model.results import Alert
-from reworkkit.model.vocabulary import AlertLevel
+from reworkkit.model.vocabulary import AlertLevel, Basis
 from reworkkit.show.bare_text import print_bare
 from reworkkit.show.check_text import check_document
 from reworkkit.show.documents import Document, document
@@ -39,6 +39,9 @@ def print_desolder(answer: "Answer[DesolderPlan]", language: str) -> None:
     if any(part.procedures and part.fitted for part in plan.parts):
         report.say("desolder-editions", style="quiet")
     report.say("desolder-source", style="quiet")
+    off = in_short(part.ref for part in plan.parts if part.fitted)
+    if off and answer.situation.basis is Basis.JOB:
+        report.say("desolder-off", refs=off)
     board = f" --board{board_words(answer.named)}" if answer.named else ""
     report.next_command(f"reworkkit checks --purpose bare_place{board}")
 

@@ -140,8 +140,14 @@ def _copy_lines(one: CopyStatus, words: Words) -> Lines:
         labels = {group.group: words.say(group.group) for group in one.progress}
         width = min(42, max(map(len, labels.values())))
         yield from (f"  {_bar_line(labels[group.group], width, group)}" for group in one.progress)
+    yield from _lacks(one.plan_lacks, words)
     if one.next_operation is not None:
         yield f"{words.say('status-next')} {_operation_title(one.next_operation, words)}"
+
+
+def _lacks(refs: Iterable[str], words: Words) -> Lines:
+    if held := in_short(refs):
+        yield words.say("plan-lacks", refs=held)
 
 
 def _bar_line(label: str, width: int, group: Progress) -> str:
@@ -185,12 +191,14 @@ def _next_lines(one: NextSteps, words: Words, several: bool) -> Lines:
         yield words.say("status-copy", copy=one.copy, serial="-")
     if one.pause is not None:
         yield from _pause_lines(one.pause, words)
+    yield from _lacks(one.plan_lacks, words)
     if not one.operations:
         yield words.say("next-nothing")
         return
     for row in one.operations:
         yield from _operation_lines(row, words)
         if row.kind == "hold_point":
+            yield f"   {words.say('next-figures', name=row.open_subjects[0])}"
             yield from (
                 line for hold in one.holds if hold.name in row.open_subjects for line in _hold_lines(hold, words)
             )
@@ -199,16 +207,18 @@ def _next_lines(one: NextSteps, words: Words, several: bool) -> Lines:
         yield words.say("next-minutes", minutes=round(hands), asked=round(one.asked_s / 60))
     if one.left:
         yield words.say("next-left", count=one.left)
-    yield words.say("next-tick")
+    yield words.say("next-read" if one.operations[-1].kind == "hold_point" else "next-tick")
 
 
 def _operation_lines(row: OperationRow, words: Words) -> Lines:
     for level, text in row.alerts:
         yield f"{words.say(f'level-{level}')} {words.of(text)}"
     yield _operation_title(row, words)
-    if setup := _setup(row, words):
+    if row.kind != "inspect" and (setup := _setup(row, words)):
         yield f"   {setup}"
     yield from (f"   {words.of(why)}" for why in row.why)
+    if row.kind == "prove_place":
+        yield f"   {words.say('next-probes', refs=in_short(row.open_subjects))}"
 
 
 def _setup(row: OperationRow, words: Words) -> str:
@@ -298,17 +308,17 @@ def _reading_key(reading: Reading, words: Words) -> tuple[str, ...]:
 
 
 def _event_line(event: Event, undone: bool, words: Words) -> str:
-    what = words.say(f"event-{event.kind.value}", subject=plain(event.subject) or "-", text=_event_text(event))
+    what = words.say(f"event-{event.kind.value}", subject=plain(event.subject) or "-", text=_event_text(event, words))
     back = f" {words.say('event-taken-back')}" if undone else ""
     number = f"{event.seq}" if event.seq else "-"
     return f"{number:>5}  {event.at}  {plain(event.who) or '-'}  #{event.copy}  {what.rstrip()}{back}"
 
 
-def _event_text(event: Event) -> str:
+def _event_text(event: Event, words: Words) -> str:
     detail = event.detail
     kind = event.kind.value
     if kind == "state":
-        said = f"{detail['facet']} {detail['value']}"
+        said = _spaced(f"{detail['facet']} {detail['value']}")
     elif kind == "found" and isinstance(facets := detail.get("facets"), dict):
         nothing = (
             "good",
@@ -316,22 +326,25 @@ def _event_text(event: Event) -> str:
             "not_needed",
             *(("not_checked", "factory") if facets.get("place") == "empty" else ()),
         )
-        said = ", ".join(str(value) for value in facets.values() if value not in nothing)
+        said = _spaced(", ".join(str(value) for value in facets.values() if value not in nothing))
     elif kind == "snapshot":
         said = ""
     else:
-        keys = (
-            "kind",
-            "candidate",
-            "by",
-            "reading",
-            "verdict",
-            "mode",
-            "text",
-            "hold_point",
-            "file",
-            "without_reading",
+        said = " ".join(
+            _spaced(str(detail[key])) if key in _CODED else str(detail[key])
+            for key in _TOLD
+            if detail.get(key) and not isinstance(detail[key], dict)
         )
-        said = " ".join(str(detail[key]) for key in keys if detail.get(key) and not isinstance(detail[key], dict))
+        if unread := detail.get("without_reading"):
+            said += words.say("event-without-reading", points=str(unread))
     reason = detail.get("reason")
-    return plain((said.replace("_", " ") + (f" ({reason})" if reason else "")).strip())
+    return plain((said + (f" ({reason})" if reason else "")).strip())
+
+
+_TOLD = ("kind", "candidate", "by", "reading", "verdict", "mode", "text", "hold_point", "file")
+_CODED = frozenset({"kind", "by", "verdict", "mode"})
+"""Words of the store, where a line stands for a blank; names of points and files keep theirs."""
+
+
+def _spaced(text: str) -> str:
+    return text.replace("_", " ")

@@ -56,6 +56,7 @@ def _copy_data(one: CopyStatus, words: Words) -> Document:
         "progress": [group._asdict() for group in one.progress],
         "hold_points": [_hold_data(hold, words) for hold in one.holds],
         "next": _operation_data(one.next_operation, words) if one.next_operation else None,
+        "plan_lacks": list(one.plan_lacks),
         "pause": one.pause.as_data() if one.pause else None,
         "readings": [reading_document(reading) for reading in one.readings],
     }

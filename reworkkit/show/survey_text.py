@@ -95,8 +95,11 @@ class SurveyTalk:
         self.report.say(slug, style="quiet", indent=2)
 
 
-def print_standing(report: Report, board: Board, survey: Survey, counts: dict[str, int], file: str) -> None:
-    """Print how far a survey is: the sums, what differs, and which command comes next."""
+def print_standing(report: Report, board: Board, survey: Survey, counts: dict[str, int], file: str, named: str) -> None:
+    """Print how far a survey is: the sums, what differs, and which command comes next.
+
+    `named` is the board as it is typed behind a command: empty, or a blank and its name.
+    """
     report.say(
         "survey-counts",
         there=counts["fitted"],
@@ -108,14 +111,14 @@ def print_standing(report: Report, board: Board, survey: Survey, counts: dict[st
         waiting=counts["waiting"],
     )
     if survey.disagreements:
-        _print_disagreements(report, board, survey)
+        _print_disagreements(report, board, survey, named)
     elif survey.look == 1 and not survey.begun_again:
-        report.say("survey-first-done", file=file)
+        report.say("survey-first-done", file=file, board=named)
     elif survey.look == 3:
         report.say("survey-done", file=file)
 
 
-def _print_disagreements(report: Report, board: Board, survey: Survey) -> None:
+def _print_disagreements(report: Report, board: Board, survey: Survey, named: str) -> None:
     report.screen.heading(report.words(message("survey-differ", count=len(survey.disagreements))))
     rows = []
     for ref in survey.disagreements:
@@ -123,7 +126,7 @@ def _print_disagreements(report: Report, board: Board, survey: Survey) -> None:
         value = board.parts[ref].identity.value.text
         rows.append((ref, value, report.words(message("survey-two-looks", first=first, second=second))))
     report.screen.table(rows, widest=20)
-    report.say("survey-differ-how")
+    report.say("survey-differ-how", board=named)
 
 
 def print_taken_in(report: Report, taken: TakenIn, file: str) -> None:

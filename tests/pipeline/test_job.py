@@ -73,6 +73,7 @@ class TestTick:
         before = recall.at_event(folder)
         refused("no-step-planned", job.tick, folder, ["R1", "J1"], ME)
         refused("unknown-ref", job.tick, folder, ["R1", "R99"], ME)
+        refused("unknown-refs", job.tick, folder, ["R90-R99"], ME)
         refused("several-problems", job.tick, folder, ["J1", "R3"], ME)
         assert recall.at_event(folder) == before
 
@@ -112,7 +113,7 @@ class TestHoldPoint:
         assert hold.unread == ("+5V",), "the parts were soldered after those readings"
         job_readings.reading(folder, "+5v", "2k2", ME)
         done = job_readings.reading(folder, "+5V", "5.01V", ME)
-        assert [notice.slug for notice in done.notices] == ["reading-at", "reading-inside"]
+        assert [notice.slug for notice in done.notices] == ["reading-at", "reading-inside", "hold-opened"]
         assert recall.hold_points_now(folder)[0].state == "open"
         # The way on: discharge first, and that needs its reading.
         refused("next-needs-reading", job.tick_next, folder, ME)

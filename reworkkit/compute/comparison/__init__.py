@@ -6,7 +6,7 @@ that decides and is missing keeps the verdict open: nothing is passed on faith.
 
 from dataclasses import replace
 
-from reworkkit.compute.comparison.amounts import Figure, folded_word
+from reworkkit.compute.comparison.amounts import Figure, folded_word, words_of
 from reworkkit.compute.comparison.effects import consequences, junction_row, light_needs, light_row
 from reworkkit.compute.comparison.figures import (
     Figures,
@@ -20,7 +20,7 @@ from reworkkit.compute.comparison.figures import (
 from reworkkit.compute.comparison.judging import judge_row
 from reworkkit.compute.comparison.needs import Needs, circuit_needs
 from reworkkit.compute.comparison.rules import Rule, must_pass, rules_for, swap
-from reworkkit.compute.comparison.surroundings import Bands, Surroundings
+from reworkkit.compute.comparison.surroundings import Bands, Surroundings, stated_bands
 from reworkkit.model.board import Board, Candidate
 from reworkkit.model.comparison import (
     Amount,
@@ -42,6 +42,7 @@ __all__ = ["compare_part", "net_bands"]
 _VERDICTS = tuple(SubstituteVerdict)
 _CLASS_2 = ("X", "Y", "Z")
 _SMALL_F = 1e-6
+_SIZES = {"diameter", "length", "width"}
 
 
 def net_bands(circuit: Circuit | None) -> Bands:
@@ -66,9 +67,12 @@ def compare_part(board: Board, ref: str, circuit: Circuit | None = None, bands: 
     """
     part = board.parts[ref]
     kind = part.identity.kind
-    around = Surroundings(board, ref, net_bands(circuit) if bands is None else bands, circuit)
+    around = Surroundings(
+        board, ref, {**stated_bands(board.facts), **net_bands(circuit)} if bands is None else bands, circuit
+    )
     rows = [row for row in board.candidates if _fits(row, ref, around)]
     original = original_figures(board, ref, kind, rows)
+    around = replace(around, order=words_of(original["pin_order"].text) if "pin_order" in original else ())
     needs = circuit_needs(around)
     results = [_candidate(around, needs, original, row) for row in rows if not is_original(part.identity, row)]
     results.sort(key=lambda result: (_VERDICTS.index(result.verdict), result.part_number))
@@ -109,14 +113,16 @@ def _candidate(around: Surroundings, needs: Needs, original: Figures, candidate:
         name = rule.parameter
         stops = _must_be_known(rule, around, needs, original, figures)
         row = judge_row(rule, needs.get(name), original.get(name), figures.get(name), stops)
-        if row and name in assumed and not _is_ample(row):
+        if row and name in assumed and rule.missing == "known" and not stops:
+            row = None
+        elif row and name in assumed and not _is_ample(row):
             row = judge_row(rule, needs.get(name), original.get(name), None, True)
         if row:
             rows.append(row)
     if kind == "led" and (lit := light_row(around, figures)):
         rows.append(lit)
     heat: tuple[Consequence, ...] = ()
-    if kind == "linear_regulator" and (made := junction_row(around, needs, figures)):
+    if kind == "linear_regulator" and (made := junction_row(needs, original, figures)):
         rows.append(made[0])
         heat = (made[1],)
     rows = _guarded(kind, _heat_settled(rows))
@@ -124,11 +130,11 @@ def _candidate(around: Surroundings, needs: Needs, original: Figures, candidate:
     by_rule = {rule.parameter: rule.remedy for rule in rules_for(kind)}
     by_rule["kind"] = remedies["kind"][1] if remedies["kind"] else ""
     place = str(candidate.where)
-    questions = (*_missing(around.ref, candidate, rows), *questions)
-    verdict, best = _verdict(kind, rows)
+    more = figures_without_rule(candidate, kind, around.part.identity, around.board.candidates)
+    questions = (*_missing(around.ref, candidate, rows), *_by_hand(around.ref, candidate, more), *questions)
+    verdict, best = _verdict(kind, rows, bool(more))
     changes = _changes(rows, by_rule)
     unsaid = _unsaid(kind, rows)
-    more = figures_without_rule(candidate, kind, around.part.identity, around.board.candidates)
     return CandidateResult(
         *(candidate.part_number, place, tuple(rows), verdict, best, changes, (*effects, *heat), questions, unsaid, more)
     )
@@ -137,13 +143,14 @@ def _candidate(around: Surroundings, needs: Needs, original: Figures, candidate:
 def _unsaid(kind: str, rows: list[ComparisonRow]) -> tuple[str, ...]:
     """Return the parameters that no row judges and that do not stop the verdict."""
     settled = {row.parameter for row in rows if row.outcome is not Outcome.NOT_JUDGED or row.blocks}
+    settled |= _SIZES - {row.parameter for row in rows}  # of which nobody says anything, beside the name of the case
     return tuple(dict.fromkeys(rule.parameter for rule in rules_for(kind) if rule.parameter not in settled))
 
 
 def _kind_row(kind: str, candidate: Candidate) -> ComparisonRow | None:
     """Return a row where the candidate is of another kind than the original."""
-    if candidate.kind in ("", kind):
-        return None
+    if candidate.kind in ("", kind) or (kind.startswith("tvs") and candidate.kind.startswith("tvs")):
+        return None  # which ways a suppressor works is a parameter of its own
     cost = swap(kind, candidate.kind)
     known = kind_row(candidate.kind)["key"] == candidate.kind and candidate.kind != "unknown"
     outcome, effect, blocks = Outcome.FAIL, (cost[0] if cost else Effect.NO), False
@@ -224,7 +231,18 @@ def _guarded(kind: str, rows: list[ComparisonRow]) -> list[ComparisonRow]:
     ]
 
 
-def _verdict(kind: str, rows: list[ComparisonRow]) -> tuple[SubstituteVerdict, SubstituteVerdict]:
+def _by_hand(ref: str, candidate: Candidate, more: tuple[tuple[str, str, str], ...]) -> tuple[NotJudged, ...]:
+    """Return the question that figures without a rule leave: they differ, and nobody says whether that matters."""
+    if not more:
+        return ()
+    names = ", ".join(name for name, _, _ in more)
+    asked = message("compare-verdict-asked", part=candidate.part_number, ref=ref)
+    return (NotJudged((ref,), asked, message("compare-by-hand", part=candidate.part_number, names=names), None),)
+
+
+def _verdict(
+    kind: str, rows: list[ComparisonRow], differs_elsewhere: bool
+) -> tuple[SubstituteVerdict, SubstituteVerdict]:
     """Return the verdict, and the best it can become when the open figures turn out well."""
     effects = {row.effect for row in rows}
     if Effect.NO in effects:
@@ -235,6 +253,7 @@ def _verdict(kind: str, rows: list[ComparisonRow]) -> tuple[SubstituteVerdict, S
         best = SubstituteVerdict.AFTER_CHANGE if Effect.CHANGE in effects else SubstituteVerdict.DROP_IN
     passed = {row.parameter for row in rows if row.outcome is Outcome.PASS}
     open_rows = any(row.blocks for row in rows) or not rules_for(kind) or bool(must_pass(kind) - passed)
+    open_rows = open_rows or differs_elsewhere
     if best is SubstituteVerdict.NO or not open_rows:
         return best, best
     return SubstituteVerdict.NOT_JUDGED, best

@@ -1,5 +1,7 @@
 """What else changes with a substitute: thermistor table, crystal capacitors, LED current, heat, charging time."""
 
+from dataclasses import replace
+
 from reworkkit.compute.comparison.amounts import number
 from reworkkit.compute.comparison.figures import Figures
 from reworkkit.compute.comparison.judging import Need, judge_row
@@ -10,7 +12,7 @@ from reworkkit.compute.comparison.surroundings import Surroundings, main_value
 from reworkkit.compute.formulas.crystal_load import capacitors_for, load_capacitance
 from reworkkit.compute.formulas.junction_temperature import junction_temperature, linear_dissipation
 from reworkkit.compute.formulas.thermistor import shown_with_table
-from reworkkit.model.comparison import Amount, ComparisonRow, Consequence, Effect
+from reworkkit.model.comparison import Amount, ComparisonRow, Consequence, Effect, Outcome
 from reworkkit.model.messages import NotJudged, message
 from reworkkit.tables import source
 
@@ -132,27 +134,24 @@ def _charge(original: Figures, candidate: Figures) -> list[Consequence]:
     return [Consequence(words, (("charging_time_ratio", _amount(1.0, ""), _amount(ratio, "")),))]
 
 
-def junction_row(around: Surroundings, needs: Needs, candidate: Figures) -> tuple[ComparisonRow, Consequence] | None:
-    """Return the junction temperature of a linear regulator as a row of its own: Tj = Ta + P Rth against its limit."""
-    thermal, limit = candidate.get("thermal_resistance"), candidate.get("junction_max")
-    volts_in, amps = needs.get("input_max"), needs.get("output_current")
-    volts_out = candidate.get("output_voltage")
-    if not (thermal and volts_in and amps and volts_out):
+def junction_row(needs: Needs, original: Figures, candidate: Figures) -> tuple[ComparisonRow, Consequence] | None:
+    """Return the junction temperature of a linear regulator as a row of its own: Tj = Ta + P Rth against its limit.
+
+    Where the original would be too hot as well, its plate or copper is not in its figure: the row stays open.
+    """
+    found = _junction(needs, candidate)
+    if found is None:
         return None
-    if thermal.high is None or volts_out.low is None:
-        return None
-    quiescent = candidate.get("quiescent")
-    watts = linear_dissipation(
-        volts_in.figure.high or 0.0,
-        volts_out.low,
-        amps.figure.high or 0.0,
-        (quiescent.high or 0.0) if quiescent else 0.0,
-    )
-    reached = junction_temperature(AMBIENT_C, watts, thermal.high)
+    watts, reached = found
+    limit = candidate.get("junction_max")
     most = limit.low if limit and limit.low is not None else 125.0
     rule = Rule("junction", "at_most", 100.0, Effect.NO, "known", "", (), source("practice", "Tj = Ta + P Rth"))
     need = Need(number(most, "C"), message("compare-need-junction", celsius=number(AMBIENT_C, "C").text))
     row = judge_row(rule, need, None, number(reached, "C"), False)
+    before = _junction(needs, {"output_voltage": candidate["output_voltage"], **original})
+    if row and before and most < reached <= before[1]:
+        why = message("compare-too-hot-before", celsius=number(before[1], "C").text)
+        row = replace(row, outcome=Outcome.NOT_JUDGED, effect=None, blocks=True, because=why)
     words = message(
         "compare-effect-junction",
         watts=number(watts, "W").text,
@@ -161,3 +160,15 @@ def junction_row(around: Surroundings, needs: Needs, candidate: Figures) -> tupl
     )
     figures = (("dissipation_w", None, _amount(watts, "W")), ("junction_c", None, _amount(reached, "C")))
     return (row, Consequence(words, figures, reached > most)) if row else None
+
+
+def _junction(needs: Needs, figures: Figures) -> tuple[float, float] | None:
+    """Return heat [W] and junction temperature [C] of a regulator at its load; None where a figure is missing."""
+    thermal, volts_out = figures.get("thermal_resistance"), figures.get("output_voltage")
+    volts_in, amps = needs.get("input_max"), needs.get("output_current")
+    if not (thermal and volts_in and amps and volts_out) or thermal.high is None or volts_out.low is None:
+        return None
+    quiescent = figures.get("quiescent")
+    own = (quiescent.high or 0.0) if quiescent else 0.0
+    watts = linear_dissipation(volts_in.figure.high or 0.0, volts_out.low, amps.figure.high or 0.0, own)
+    return watts, junction_temperature(AMBIENT_C, watts, thermal.high)

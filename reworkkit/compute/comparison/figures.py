@@ -3,16 +3,27 @@
 What somebody wrote beats what the list's text says, and that beats a table; nothing is invented for a candidate.
 """
 
+import math
 import re
 from collections.abc import Iterable
+from functools import cache
 
 from reworkkit import tables
-from reworkkit.compute.comparison.amounts import Figure, current_of, folded_word, magnitude, number, read_figure
-from reworkkit.compute.comparison.rules import rules_for, term
+from reworkkit.compute.comparison.amounts import Figure, folded_word, magnitude, number, read_figure
+from reworkkit.compute.comparison.cells import (
+    cell_for,
+    cells_of,
+    end_of,
+    headings_of,
+    spelled,
+    text_of,
+)
+from reworkkit.compute.comparison.rules import asides, rules_for, term
 from reworkkit.model.board import Board, Candidate
 from reworkkit.model.facts import PartFacts
 from reworkkit.model.part import PartIdentity, PartValue
 from reworkkit.model.part_value import parse_part_value
+from reworkkit.model.quantity import parse_quantity
 from reworkkit.model.values import Quantity
 
 Figures = dict[str, Figure]
@@ -34,16 +45,9 @@ _KIND_WORDS = {
     "tvs_two_way": ("direction", "two-way"),
 }
 _CHIP = re.compile(r"(?<!\d)(0201|0402|0603|0805|1206|1210|2010|2512)(?!\d)")
-_CHANNELS = (
-    (re.compile(r"\bn-?(?:channel|ch|mos|kanal)", re.I), "N"),
-    (re.compile(r"\bp-?(?:channel|ch|mos|kanal)", re.I), "P"),
-    (re.compile(r"\bnpn\b", re.I), "NPN"),
-    (re.compile(r"\bpnp\b", re.I), "PNP"),
-)
-_WAYS = (
-    (re.compile(r"\bbi-?(?:directional|polar)|two.?way|both ways", re.I), "two-way"),
-    (re.compile(r"\buni-?(?:directional|polar)|one.?way", re.I), "one-way"),
-)
+_SAID_BY_KIND = {"mosfet": "channel", "transistor_bipolar": "channel", "tvs": "direction",
+                 "capacitor_safety": "safety_class", "relay": "action", "switch": "action"}  # fmt: skip
+"""What the words of a kind say beside the kind: `N-channel MOSFET`, `X2 capacitor`."""
 
 
 def parameters_of(kind: str) -> tuple[str, ...]:
@@ -61,7 +65,15 @@ def original_figures(board: Board, ref: str, kind: str, rows: Iterable[Candidate
     for row in rows:
         if is_original(identity, row):
             known |= candidate_figures(row, kind, strict=True)
+    if _cannot_reach_its_volts(known):
+        del known["voltage"]
     return {name: known[name] for name in parameters_of(kind) if name in known}
+
+
+def _cannot_reach_its_volts(known: Figures) -> bool:
+    """Return whether a resistor would burn long before the voltage usual for its size lies across it: a shunt."""
+    power, ohm, volts = (known.get(name, Figure("")).high for name in ("power", "resistance", "voltage"))
+    return bool(power and ohm and volts) and math.sqrt((power or 0.0) * (ohm or 0.0)) < (volts or 0.0) / 10
 
 
 def is_original(identity: PartIdentity, row: Candidate) -> bool:
@@ -75,17 +87,17 @@ def candidate_figures(row: Candidate, kind: str, *, strict: bool = False) -> Fig
 
     Where several columns say the same parameter the weakest counts; with `strict`, for the original, the strongest.
     """
-    own = {str(name).replace("_", " "): value for name, value in row.figures.items() if _text(value)}
-    value_text = _text(own.get("value", ""))
-    package = _text(own.get("package", "") or own.get("case", "") or own.get("size", ""))
+    own = cells_of(row)
+    value_text = text_of(own.get("value", ""))
+    package = text_of(own.get("package", "") or own.get("case", "") or own.get("size", ""))
     known = _usual(kind, package, row.part_number)
     known |= _of_value(parse_part_value(value_text, kind), kind) if value_text else {}
-    if row.kind in _KIND_WORDS:
-        name, word = _KIND_WORDS[row.kind]
-        known[name] = Figure(word)
+    known |= _of_kind_words(row, kind)
+    words = headings_of_kind(kind)
     for parameter in parameters_of(kind):
-        unit, words = term(parameter)
-        written = [_read(parameter, own[word], unit, kind) for word in words if word in own]
+        unit = term(parameter).unit
+        cells = [cell_for(own, heading, parameter, kind) for heading in headings_of(own, parameter, words)]
+        written = [_read(parameter, cell, unit, kind) for cell in cells if cell is not None]
         if written:
             read = _one_of(written, kind, parameter, weakest=not strict)
             if read.is_number or not unit or parameter not in known:
@@ -93,12 +105,30 @@ def candidate_figures(row: Candidate, kind: str, *, strict: bool = False) -> Fig
     return {name: known[name] for name in parameters_of(kind) if name in known}
 
 
-def _read(parameter: str, written: Quantity | str, unit: str, kind: str) -> Figure:
-    """Return one cell; AC volts under a heading for DC, or the reverse, stay text: they are no figure of it."""
-    read = read_figure(_in_one_word(parameter, written), unit)
-    own, said = parameter[-2:], current_of(read.text)
-    if parameter.endswith(("_ac", "_dc")) and said not in ("", own):
-        return Figure(read.text)
+@cache
+def headings_of_kind(kind: str) -> frozenset[str]:
+    """Return every heading under which a parameter of the kind may stand."""
+    return frozenset(word for parameter in parameters_of(kind) for word in term(parameter).words)
+
+
+def _of_kind_words(row: Candidate, kind: str) -> Figures:
+    """Return what a candidate's kind says of it: `tvs_two_way`, or the words `N-channel MOSFET`."""
+    if row.kind in _KIND_WORDS:
+        name, word = _KIND_WORDS[row.kind]
+        return {name: Figure(word)}
+    named = next((name for start, name in _SAID_BY_KIND.items() if kind.startswith(start)), "")
+    word = spelled(named, row.kind_text) if named else ""
+    return {named: Figure(word)} if word else {}
+
+
+def _read(parameter: str, written: Quantity | Figure | str, unit: str, kind: str) -> Figure:
+    """Return one cell as a figure of a parameter; of a range the end that the parameter names."""
+    if isinstance(written, Figure):
+        return written
+    read = read_figure(written, unit)
+    if read.low is not None and read.high is not None:
+        low, high = end_of(parameter, read.low, read.high)
+        read = read._replace(low=low, high=high)
     return magnitude(read) if kind in _EITHER_SIGN and read.unit in ("V", "A") else read
 
 
@@ -118,38 +148,39 @@ def figures_without_rule(
     row: Candidate, kind: str, identity: PartIdentity, rows: Iterable[Candidate]
 ) -> tuple[tuple[str, str, str], ...]:
     """Return the numbers of a candidate that no rule of the kind reads and that are not the original's."""
-    known = {word for parameter in parameters_of(kind) for word in term(parameter).words} | {"value"}
-    sheet = next((one.figures for one in rows if is_original(identity, one)), {})
+    own = cells_of(row)
+    sheet = next((cells_of(one) for one in rows if is_original(identity, one)), {})
+    read = {name for parameter in parameters_of(kind) for name in headings_of(own, parameter, headings_of_kind(kind))}
     found = []
-    for name, value in row.figures.items():
-        heading, text = str(name).replace("_", " "), _text(value)
-        was = _text(sheet.get(name, ""))
-        if heading not in known and text[:1].isdigit() and was and folded_word(was) != folded_word(text):
-            found.append((heading, was, text))
+    for heading, value in own.items():
+        now, was = text_of(value), text_of(sheet.get(heading, ""))
+        skipped = heading in read or heading == "rail to rail" or _is_aside(heading)
+        if was and not skipped and not _alike(was, now):
+            found.append((heading, was, now))
     return tuple(found)
+
+
+def _is_aside(heading: str) -> bool:
+    """Return whether a heading says nothing of what a part does: maker, price, remark."""
+    return any(heading == word or heading.startswith(f"{word} ") for word in asides())
+
+
+def _alike(was: str, now: str) -> bool:
+    one, other = parse_quantity(was), parse_quantity(now)
+    if one and other and one.unit == other.unit:
+        return one.value == other.value
+    return folded_word(was) == folded_word(now)
 
 
 def assumed_figures(row: Candidate, kind: str) -> frozenset[str]:
     """Return the ratings of a candidate that nobody wrote: those usual for a chip resistor of its size."""
     if kind != "resistor":
         return frozenset()
-    written = {str(name).replace("_", " ") for name, value in row.figures.items() if _text(value)}
-    values = parse_part_value(_text(row.figures.get("value", "")), kind)
+    written = set(cells_of(row))
+    values = parse_part_value(text_of(row.figures.get("value", "")), kind)
     stated = {name for name, one in (("power", values.watts), ("voltage", values.volts)) if one}
     names = ("power", "voltage")
     return frozenset(name for name in names if name not in stated and not written & set(term(name).words))
-
-
-def _in_one_word(parameter: str, written: Quantity | str) -> Quantity | str:
-    """Return a word of many spellings in one: `N-channel`, `NMOS` as N; `bidirectional` as two-way."""
-    if not isinstance(written, str) or parameter not in ("channel", "direction"):
-        return written
-    patterns = _CHANNELS if parameter == "channel" else _WAYS
-    return next((word for pattern, word in patterns if pattern.search(written)), written)
-
-
-def _text(value: Quantity | str) -> str:
-    return value.strip() if isinstance(value, str) else value.text
 
 
 def _of_value(value: PartValue, kind: str) -> Figures:
@@ -165,7 +196,7 @@ def _of_value(value: PartValue, kind: str) -> Figures:
         found["tolerance"] = number(float(value.tolerance.value), "%", f"{value.tolerance.value} %")
         found["frequency_tolerance"] = found["tolerance"]
     if value.dielectric:
-        found["dielectric"] = Figure(value.dielectric)
+        found["time_class" if kind == "fuse" else "dielectric"] = Figure(value.dielectric)
     return found
 
 
@@ -173,9 +204,9 @@ def _of_texts(identity: PartIdentity, kind: str) -> Figures:
     """Return what the words of the list say: channel, direction, outline, load capacitance, colour."""
     text = f"{identity.value.text} {identity.description}"
     found: Figures = {}
-    for pattern, word in _CHANNELS:
-        if pattern.search(text):
-            found.setdefault("channel", Figure(word))
+    named = next((name for start, name in _SAID_BY_KIND.items() if kind.startswith(start)), "")
+    if word := spelled(named, text) if named else "":
+        found[named] = Figure(word)
     if kind in _KIND_WORDS:
         name, word = _KIND_WORDS[kind]
         found[name] = Figure(word)
@@ -232,6 +263,8 @@ def _usual(kind: str, package: str, part_number: str) -> Figures:
         }
     if kind == "mosfet" and any(folded_word(name) in folded_word(package) for name in _GDS):
         return {"pin_order": Figure("G D S")}
+    if kind == "relay":
+        return {"action": Figure("momentary")}  # a sheet says it where the armature stays
     return _regulator(package, part_number) if kind == "linear_regulator" else {}
 
 

@@ -55,7 +55,8 @@ def judge_row(
     if candidate is None and need is None and original is None and not blocks_missing:
         return None
     if candidate and need is None and original and _other_current(rule.parameter, original, candidate):
-        said = _unread()
+        coil = rule.parameter == "coil_voltage"
+        said = Said(_FAIL, because=message("compare-coil-current"), effect=Effect.NO) if coil else _unread()
     elif candidate is None:
         said = Said(_OPEN, because=message("compare-no-figure"), sure=not blocks_missing)
     else:
@@ -118,6 +119,10 @@ def _at_least(rule: Rule, sides: Sides) -> Said:
         as_hard = original is not None and candidate.low >= (original.low or 0.0) >= need
         if as_hard and original is not None and original.unit == candidate.unit:
             return Said(_PASS, margin, message("compare-used-as-hard", percent=rule.allow))
+        # Volts across a resistor may last a moment; volts across a capacitor never do.
+        was = original.low if original is not None and original.unit == candidate.unit else None
+        if rule.parameter == "power" and was is not None and was < need and was <= candidate.low:
+            return Said(_OPEN, margin, message("compare-original-short"), sure=False)
         return Said(_FAIL, margin)
     if original is None or original.low is None or original.unit != candidate.unit:
         return _unknown()

@@ -103,7 +103,7 @@ def _element_nodes(around: Surroundings, *kinds: str) -> tuple[str, ...] | None:
 def _diode(around: Surroundings) -> Iterator[tuple[str, Need]]:
     """Reverse volts: the most across it, and the most of either net, since a protection diode must bear it all."""
     yield from _stated(around, "amps", _said(around).amps, "forward_current")
-    nodes = _element_nodes(around, "diode", "schottky")
+    nodes = _element_nodes(around, "diode", "schottky") or tuple(sorted(set(around.nets().values())))
     spans = [around.span(net) for net in nodes or ()]
     volts = around.across(*nodes) if nodes and len(nodes) == 2 else None
     if volts is not None:
@@ -114,9 +114,8 @@ def _diode(around: Surroundings) -> Iterator[tuple[str, Need]]:
 def _mosfet(around: Surroundings) -> Iterator[tuple[str, Need]]:
     yield from _stated(around, "amps", _said(around).amps, "drain_current")
     nodes = _element_nodes(around, "mosfet_n", "mosfet_p")
-    if nodes is None or len(nodes) != 3:
-        return
-    drain, gate, source = nodes
+    named = around.net_of("D", "DRAIN"), around.net_of("G", "GATE"), around.net_of("S", "SOURCE")
+    drain, gate, source = nodes if nodes and len(nodes) == 3 else named
     volts = around.across(drain, source)
     if volts is not None:
         yield "drain_voltage", _need(volts, "V", message("compare-need-drain", ref=around.ref))
@@ -127,10 +126,50 @@ def _mosfet(around: Surroundings) -> Iterator[tuple[str, Need]]:
         yield "gate_voltage", _need(drive[1], "V", why)
 
 
+def _igbt(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    yield from _stated(around, "amps", _said(around).amps, "collector_current")
+    gate, emitter = around.net_of("G", "GATE"), around.net_of("E", "EMITTER")
+    volts = around.across(around.net_of("C", "COLLECTOR"), emitter)
+    if volts is not None:
+        yield "collector_voltage", _need(volts, "V", message("compare-need-collector", ref=around.ref))
+    drive = _gate_drive(around, gate) or _stated_drive(around, gate, emitter)
+    if drive:
+        yield "gate_voltage", _need(drive[1], "V", message("compare-need-gate", net=drive[2]))
+
+
+def _bridge(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    """Each diode of a bridge bears the most that lies between two of its nets."""
+    yield from _stated(around, "amps", _said(around).amps, "forward_current")
+    spans = [one for net in sorted(set(around.nets().values())) if (one := around.span(net))]
+    if len(spans) >= 2:
+        most = max(abs(a[1] - b[0]) for a in spans for b in spans if a is not b)
+        # Between the two ends of a transformer lies what either may be at against the other's zero, not the sum.
+        both_ways = [one for one in spans if one[0] < 0 < one[1]]
+        most = max([abs(end) for one in spans for end in one]) if both_ways else most
+        yield "reverse_voltage", _need(most, "V", message("compare-need-bridge", ref=around.ref))
+
+
+def _inductor(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    """What the rail behind it is loaded with is the least that it carries."""
+    loads = [(load, net) for net in sorted(set(around.nets().values())) if (load := load_of(around, net)) is not None]
+    if loads:
+        load, net = max(loads)
+        for name in ("saturation_current", "rms_current"):
+            yield name, _need(load, "A", message("compare-need-carries", net=net))
+
+
+def _optocoupler(around: Surroundings) -> Iterator[tuple[str, Need]]:
+    volts = around.across(around.net_of("C", "COLLECTOR"), around.net_of("E", "EMITTER"))
+    if volts is not None:
+        yield "collector_voltage", _need(volts, "V", message("compare-need-collector", ref=around.ref))
+
+
 def _bipolar(around: Surroundings) -> Iterator[tuple[str, Need]]:
     yield from _stated(around, "amps", _said(around).amps, "collector_current")
     nodes = _element_nodes(around, "npn", "pnp")
-    volts = around.across(nodes[0], nodes[2]) if nodes and len(nodes) == 3 else None
+    named = around.net_of("C", "COLLECTOR"), None, around.net_of("E", "EMITTER")
+    collector, _, emitter = nodes if nodes and len(nodes) == 3 else named
+    volts = around.across(collector, emitter)
     if volts is not None:
         yield "collector_voltage", _need(volts, "V", message("compare-need-collector", ref=around.ref))
 
@@ -158,7 +197,8 @@ def _stated_drive(around: Surroundings, gate: str | None, source: str | None) ->
 
 def _regulator(around: Surroundings) -> Iterator[tuple[str, Need]]:
     nodes = _element_nodes(around, "regulator") or ()
-    source, out = nodes[:2] if len(nodes) >= 2 else (None, None)
+    named = around.net_of("IN", "VIN", "VI", "INPUT"), around.net_of("OUT", "VOUT", "VO", "OUTPUT")
+    source, out = (nodes[0], nodes[1]) if len(nodes) >= 2 else named
     volts_in, volts_out = around.span(source), around.span(out)
     if volts_in:
         yield "input_max", _need(volts_in[1], "V", message("compare-need-input", net=source or ""))
@@ -254,7 +294,8 @@ def crystal_capacitors(around: Surroundings) -> tuple[float, float] | None:
 def _fuse(around: Surroundings) -> Iterator[tuple[str, Need]]:
     tops = [one[1] for net in set(around.nets().values()) if (one := around.span(net))]
     if tops:
-        yield "voltage_dc", _need(max(tops), "V", message("compare-need-opens", ref=around.ref))
+        for name in ("voltage_dc", "voltage"):
+            yield name, _need(max(tops), "V", message("compare-need-opens", ref=around.ref))
 
 
 _Maker = Callable[[Surroundings], Iterator[tuple[str, Need]]]
@@ -266,9 +307,13 @@ _MAKERS: tuple[tuple[tuple[str, ...], _Maker], ...] = (
     (("diode",), _diode),
     (("mosfet",), _mosfet),
     (("transistor_bipolar",), _bipolar),
+    (("igbt",), _igbt),
+    (("bridge_rectifier",), _bridge),
+    (("inductor",), _inductor),
+    (("optocoupler",), _optocoupler),
     (("linear_regulator",), _regulator),
-    (("opamp", "temperature_sensor"), _supply),
+    (("opamp", "temperature_sensor", "oscillator"), _supply),
     (("magnetic",), _sensor),
     (("crystal",), _crystal),
-    (("fuse",), _fuse),
+    (("fuse", "resettable_fuse"), _fuse),
 )

@@ -72,3 +72,9 @@ def swap(original: str, candidate: str) -> tuple[Effect, str] | None:
 def must_pass(kind: str) -> frozenset[str]:
     """Return the parameters without which a part of this kind is never called drop-in."""
     return frozenset(word for row in tables.rows("not_drop_in") if row["kind"] == kind for word in row["rows"].split())
+
+
+@cache
+def asides() -> frozenset[str]:
+    """Return the headings that say nothing of what a part does: maker, price, remark."""
+    return frozenset(row["heading"] for row in tables.rows("comparison_asides"))

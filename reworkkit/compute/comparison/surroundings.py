@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reworkkit.model.board import Board
+from reworkkit.model.designator import natural_key
+from reworkkit.model.facts import BoardFacts, RailFacts, SupplyFacts
 from reworkkit.model.part import Part
 from reworkkit.model.results import Circuit
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import Fit
+from reworkkit.model.vocabulary import BandBasis, Fit
 
 Bands = Mapping[str, Band]
 
@@ -20,6 +22,8 @@ class Surroundings:
     ref: str
     bands: Bands
     circuit: Circuit | None = None
+    order: tuple[str, ...] = ()
+    """Roles of the original's pins from pin 1 on, as its row of candidates.csv tells them; empty where it does not."""
 
     @property
     def part(self) -> Part:
@@ -31,7 +35,7 @@ class Surroundings:
         return {number: pin.net for (ref, number), pin in self.board.pins.items() if ref == self.ref and pin.net}
 
     def net_of(self, *roles: str) -> str | None:
-        """Return the net of the pin with one of these roles, by board.toml or by the netlist's pin names."""
+        """Return the net of the pin with one of these roles, by board.toml, the netlist or the pin order."""
         said = self.board.facts.parts.get(self.ref)
         wanted = {role.upper() for role in roles}
         for role, number in (said.pins if said else {}).items():
@@ -40,7 +44,11 @@ class Surroundings:
         for (ref, number), pin in self.board.pins.items():
             if ref == self.ref and ((pin.name or "").upper() in wanted or number.upper() in wanted):
                 return pin.net
-        return None
+        numbers = sorted((number for ref, number in self.board.pins if ref == self.ref), key=natural_key)
+        if len(numbers) != len(self.order):
+            return None
+        places = [number for number, role in zip(numbers, self.order, strict=True) if role.upper() in wanted]
+        return self.board.pins[self.ref, places[0]].net if places else None
 
     def span(self, net: str | None) -> tuple[float, float] | None:
         """Return lowest and highest voltage of a net; ground is 0."""
@@ -84,3 +92,24 @@ def main_value(part: Part, unit: str) -> float | None:
     """Return the main value of a part in a unit, or None."""
     main = part.identity.value.main
     return float(main.value) if main and main.unit == unit else None
+
+
+_TOLERANCE = 5.0
+"""Per cent of a rail or supply that states none (common practice)."""
+
+
+def stated_bands(facts: BoardFacts) -> Bands:
+    """Return what board.toml says a net can be at, for boards whose netlist makes no circuit (no ground in it)."""
+    found: dict[str, Band] = {}
+    fed: dict[str, RailFacts | SupplyFacts] = {**facts.rails, **facts.supplies}
+    for net, told in fed.items():
+        if told.volts:
+            volts = float(told.volts.value)
+            share = (float(told.tolerance.value) if told.tolerance else _TOLERANCE) / 100
+            ends = sorted((volts * (1 - share), volts * (1 + share)))
+            found[net] = Band(ends[0], volts, ends[1], "V", BandBasis.STATED)
+    for net, ranged in facts.nets.items():
+        if ranged.low and ranged.high:
+            low, high = float(ranged.low.value), float(ranged.high.value)
+            found[net] = Band(low, None, high, "V", BandBasis.STATED)
+    return found

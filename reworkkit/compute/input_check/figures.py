@@ -71,6 +71,8 @@ def text(value: float, unit: str) -> str:
 
 def share(value: float) -> str:
     """Return a percentage as text."""
+    if abs(value) < 0.001:
+        return "0 %"  # rounding of the arithmetic
     return f"{value:.3g} %" if value >= 10 else f"{value:.2g} %"
 
 

@@ -22,12 +22,15 @@ from reworkkit.compute.live_run.readying import (
     tabs,
 )
 from reworkkit.compute.live_run.running import abort, raising, soak
+from reworkkit.errors import ReworkkitError
 from reworkkit.model.board import Board
 from reworkkit.model.facts import BoardFacts, HoldPointFacts, LiveFacts
 from reworkkit.model.job import Situation
 from reworkkit.model.live import LiveRun
 from reworkkit.model.messages import NotJudged, message
+from reworkkit.model.quantity import format_quantity
 from reworkkit.model.results import HoldOutline
+from reworkkit.model.values import Quantity
 
 LOADS = ("resistive", "transformer", "converter", "motor")
 STEPS = (
@@ -35,6 +38,8 @@ STEPS = (
     *(abort, soak, switch_off),
 )
 """In the order of the run; the discharge stands ready before anything is charged."""
+_MAY_BE_ZERO = frozenset({"watts", "idle"})
+_ANY_SIGN = frozenset({"abort_celsius"})
 
 
 def plan_live_run(
@@ -48,8 +53,10 @@ def plan_live_run(
     """Return the run for the facts of [live]; `hold` is its hold point, whose limit serves where none is written.
 
     `confirmed` says whether the record holds the confirmation of that hold point; `lines` where each key was written.
-    Time constants from ideal capacitors, times to be read with 20 % of tolerance either way.
+    Time constants from ideal capacitors, times to be read with 20 % of tolerance either way. Raises ReworkkitError for
+    a figure that is zero or negative: nothing dangerous may look harmless because of a sign.
     """
+    _refuse_unreal(live)
     if live.load is not None and live.load not in LOADS:
         open_questions = (*open_questions, _unknown_load(live.load))
         live = replace(live, load=None)
@@ -70,11 +77,23 @@ def plan_live_run(
     )
 
 
+def _refuse_unreal(live: LiveFacts, facts: BoardFacts | None = None) -> None:
+    for one in fields(live):
+        written = getattr(live, one.name)
+        if not isinstance(written, Quantity) or one.name in _ANY_SIGN:
+            continue
+        if written.value < 0 or (written.value == 0 and one.name not in _MAY_BE_ZERO):
+            at = facts.where(f"live.{one.name}") if facts else None
+            where = (at,) if at else ()
+            raise ReworkkitError("live-not-real", where=where, key=one.name, written=format_quantity(written))
+
+
 def live_run_of(board: Board, situation: Situation) -> LiveRun | None:
     """Return the live run of a board, or None where board.toml has no [live]."""
     facts = board.facts
     if facts.live is None:
         return None
+    _refuse_unreal(facts.live, facts)
     hold, questions = hold_of_run(facts)
     keys = [one.name for one in fields(facts.live) if getattr(facts.live, one.name) is not None]
     lines = {key: str(facts.where(f"live.{key}") or "") for key in keys}

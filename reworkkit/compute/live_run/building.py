@@ -14,38 +14,41 @@ from reworkkit.model.vocabulary import AlertLevel
 from reworkkit.tables import rows
 
 BLANK = "____"
-EXAMPLES = {
-    "volts": "120 V",
-    "capacitance": "2 mF",
-    "load": "resistive",
-    "watts": "60 W",
-    "precharge": "470 ohm",
-    "bleeder": "22 kohm",
-    "source_amps": "10 A",
-    "isolated": "true",
-    "fuse": "6.3 A",
-    "fuse_volts": "250 V",
-    "fuse_breaks": "10 kA",
-    "lamp": "100 W",
-    "lamp_volts": "230 V",
-    "start_volts": "80 V",
-    "precharge_power": "10 W",
-    "precharge_pulse": "50 J",
-    "precharge_volts": "350 V",
-    "contactor_volts": "150 V",
-    "makes": "30 A",
-    "breaks": "10 A",
-    "loop": "0.1 ohm",
-    "bleeder_power": "3 W",
-    "bleeder_volts": "350 V",
-    "discharge": "1 kohm",
-    "discharge_volts": "500 V",
-    "bus_limit": "200 V",
-    "abort_celsius": "70 °C",
-    "insulation_volts": "500 V",
-    "insulation": "100 Mohm",
+UNITS = {
+    "volts": "V",
+    "capacitance": "mF",
+    "watts": "W",
+    "precharge": "ohm",
+    "bleeder": "kohm",
+    "source_amps": "A",
+    "fuse": "A",
+    "fuse_volts": "V",
+    "fuse_breaks": "A",
+    "current_limit": "A",
+    "lamp": "W",
+    "lamp_volts": "V",
+    "start_volts": "V",
+    "precharge_power": "W",
+    "precharge_pulse": "J",
+    "precharge_volts": "V",
+    "contactor_volts": "V",
+    "makes": "A",
+    "breaks": "A",
+    "loop": "ohm",
+    "bleeder_power": "W",
+    "bleeder_volts": "V",
+    "discharge": "kohm",
+    "discharge_volts": "V",
+    "bus_limit": "V",
+    "abort_volts": "V",
+    "abort_amps": "A",
+    "abort_celsius": "°C",
+    "insulation_volts": "V",
+    "insulation": "Mohm",
 }
-"""How the line that answers a missing key looks; the values are examples and nothing is computed from them."""
+"""The unit in the line that answers a missing key; its number is a blank, so that nobody copies a rating."""
+EXAMPLES = {"load": "resistive, transformer, converter or motor", "isolated": "false"}
+"""Keys that take a word: what may stand there, or the careful one."""
 _BARE = frozenset({"isolated"})
 
 
@@ -175,7 +178,7 @@ def answer_line(key: str) -> str:
     """Return the line of board.toml that answers a missing key.
 
     >>> answer_line("loop"), answer_line("isolated")
-    ('[live] loop = "0.1 ohm"', '[live] isolated = true')
+    ('[live] loop = "____ ohm"', '[live] isolated = false')
     """
-    example = EXAMPLES.get(key, BLANK)
+    example = EXAMPLES.get(key) or f"{BLANK} {UNITS.get(key, '')}".strip()
     return f"[live] {key} = {example}" if key in _BARE else f'[live] {key} = "{example}"'

@@ -91,11 +91,25 @@ def _times(step: Builder, volts: float, series: float, capacitance: tuple[float,
     words = message("live-fig-time-out", time=time_text(slow * t99))
     step.figure("precharge_time_out_s", slow * t99, "s", words, _NEEDS)
     if end < volts:
+        _short_of_the_source(step, volts, end, series)
         words = message("live-fig-end", volts=text(end, "V"), left=text(volts - end, "V"))
         step.figure("precharge_end_v", end, "V", words, ("precharge", "bleeder", "volts"))
     words = message("live-fig-leak", ohms=text(series, "ohm"), volts=text(volts, "V"))
     step.todo.append(words)
     step.todo.append(message("live-precharge-before-main"))
+
+
+def _short_of_the_source(step: Builder, volts: float, end: float, series: float) -> None:
+    """What draws beside the capacitors heats the resistor all the time, and may keep the bus from ever coming up."""
+    if end >= (1 - limit("closing_share")) * volts:
+        return
+    power = (volts - end) ** 2 / series
+    step.stops.append(message("live-stop-falls-short", volts=text(end, "V"), share=f"{100 * end / volts:.0f} %"))
+    words = message("live-fig-resistor-steady", power=text(power, "W"))
+    needs = [key for key in ("precharge", "bleeder", "watts", "volts") if getattr(step.given.live, key) is not None]
+    step.figure("precharge_steady_w", power, "W", words, needs)
+    rated = message("live-stop-resistor-power", ohms=text(series, "ohm"), power=text(power, "W"))
+    step.rated(rated, "precharge_power", power, "W")
 
 
 def _short_behind(step: Builder, volts: float, series: float) -> None:
@@ -167,7 +181,8 @@ def _making(step: Builder, volts: float, loop: float, makes: float) -> None:
     end, resistance = ends
     least = making_current(volts - end, loop)
     words = message("live-fig-least", volts=text(volts - end, "V"), amps=text(least, "A"))
-    step.figure("making_least_a", least, "A", words, ("volts", "precharge", "bleeder", "loop"))
+    if end < volts:
+        step.figure("making_least_a", least, "A", words, ("volts", "precharge", "bleeder", "loop"))
     if volts - end >= allowed:
         step.stops.append(message("live-stop-making", amps=text(least, "A"), makes=text(makes, "A")))
     elif allowed < volts:

@@ -79,10 +79,11 @@ def discharge(given: Given) -> LiveStep:
     step = Builder("discharge", message("live-step-discharge"), given)
     touch, work = limit("touch_dc"), limit("work")
     capacitance, volts = given.number("capacitance"), given.number("volts")
-    left = stored_energy(capacitance, touch) if capacitance is not None else None
+    most = min(touch, volts) if volts is not None else touch
+    left = stored_energy(capacitance, most) if capacitance is not None else None
     step.warn(
         message("live-discharge-two-figures", touch=f"{touch:g} V", work=f"{work:g} V"),
-        message("live-discharge-still-holds", energy=text(left, "J"), touch=f"{touch:g} V"),
+        message("live-discharge-still-holds", energy=text(left, "J"), touch=f"{most:g} V"),
         message("live-discharge-resistor-volts", volts=given.written("volts", "V")),
         message("live-bleeder-may-be-open"),
         message("live-no-screwdriver"),
@@ -111,6 +112,8 @@ def _resistor(step: Builder, key: str, capacitance: float, volts: float) -> None
     name = step.given.written(key)
     times = {"ohms": name, "time": time_text(to_touch), "touch": f"{touch:g} V"}
     words = message("live-fig-bleeder-touch", **times) if of_bleeder else message("live-fig-hand-touch", **times)
+    if volts <= touch:
+        words = message("live-fig-touch-already", ohms=name, touch=f"{touch:g} V")
     step.figure(f"{key}_touch_s", to_touch, "s", words, needs)
     times = {"ohms": name, "time": time_text(to_work), "work": f"{work:g} V"}
     words = message("live-fig-bleeder-work", **times) if of_bleeder else message("live-fig-hand-work", **times)
