@@ -42,3 +42,7 @@ class SheetSource(NamedTuple):
     removal: DesolderPlan | None = None
     goods_in: CheckSheet | None = None
     diagnosis: Diagnosis | None = None
+    done: frozenset[tuple[str, str]] = frozenset()
+    """Steps that the job has as done, (kind, subject); also those of the whole board."""
+    passed: frozenset[str] = frozenset()
+    """Hold points that are open in the job, or confirmed where they cannot be judged."""

@@ -82,6 +82,7 @@ def report(request: Request, output: Path | None = None) -> tuple[SheetSource, P
         work.removal,
         work.goods_in,
         page_diagnosis(work, target),
+        *_done_and_passed(target, work.situation.copy),
     )
     return source, sheet_path(target, output)
 
@@ -90,6 +91,14 @@ def _live_run(work: Work, request: Request) -> "LiveRun | None":
     from reworkkit.pipeline.live import as_confirmed
 
     return as_confirmed(work.live_run, request) if work.live_run else None
+
+
+def _done_and_passed(target: Path, copy: int) -> tuple[frozenset[tuple[str, str]], frozenset[str]]:
+    if not has_job(target):
+        return frozenset(), frozenset()
+    from reworkkit.pipeline.recall import hold_points_now, steps_done
+
+    return steps_done(target, copy), frozenset(hold.name for hold in hold_points_now(target, copy) if hold.passed)
 
 
 def _job_id(target: Path) -> str | None:

@@ -124,6 +124,8 @@ def sheet_html(source: "SheetSource", language: str) -> str:
         removal=source.removal,
         goods_in=source.goods_in,
         diagnosis=source.diagnosis,
+        done=source.done,
+        passed=source.passed,
     )
     return render_sheet(sheet)
 

@@ -5,6 +5,9 @@ import re
 from reworkkit.show.drawing_parts import COUNTED, SHAPES
 from reworkkit.show.drawings import Disc, Outline, Picture, Piece, Rect, Word, arc_points
 
+LIGHT_BODIES = frozenset({"can", "tantalum", "led_leaded", "terminal"})
+"""Bodies drawn light: on them the mark is drawn dark."""
+
 SIGNS = (
     ("none", re.compile(r"^no ", re.I)),
     ("shape", re.compile(r"metal tab|shape of|flat face", re.I)),
@@ -47,6 +50,8 @@ def draw_part(shape: str, pins: int, sign: str | None = None, reliable: bool = T
     if sign in {None, "none", "shape"}:
         return plain
     look = "mark" if reliable else "mark doubt"
+    if shape in LIGHT_BODIES:
+        look += " dark"
     pieces = _mark(plain, shape, sign or "", look)
     doubt: tuple[Piece, ...] = () if reliable else (Word(plain.width - 8, 14, "?", "query"),)
     return Picture(plain.width, plain.height, (*plain.pieces, *pieces, *doubt), plain.body, plain.first)

@@ -69,7 +69,7 @@ def can(_pins: int) -> Picture:
 
 def radial(_pins: int) -> Picture:
     """Draw an upright can from above with its two lead places."""
-    pieces = (Disc(50, 30, 25, "can"), Disc(41, 30, 3, "hole"), Disc(59, 30, 3, "hole"))
+    pieces = (Disc(50, 30, 25, "body"), Disc(41, 30, 3, "hole"), Disc(59, 30, 3, "hole"))
     return Picture(100, 60, pieces, Rect(25, 5, 50, 50, "round"), (25, 30))
 
 

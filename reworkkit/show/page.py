@@ -14,6 +14,8 @@ from reworkkit.show.sheet import Sheet
 from reworkkit.show.sheet_words import Speaker
 
 TEMPLATE = "bench-sheet.html.j2"
+STYLES = ("style.css", "paper.css")
+SCRIPTS = ("script.js", "script-survey.js", "script-readings.js")
 LIVE_TEMPLATE = "live-run.html.j2"
 
 
@@ -39,9 +41,10 @@ def _picture(picture: Picture) -> Markup:
 
 
 @cache
-def laid_in(name: str) -> Markup:
-    """Return a style sheet or script of ours to be laid into a page as it is."""
-    return Markup((files(__package__) / "templates" / name).read_text(encoding="utf-8").strip())
+def laid_in(*names: str) -> Markup:
+    """Return style sheets or scripts of ours, one after the other, to be laid into a page as they are."""
+    folder = files(__package__) / "templates"
+    return Markup("\n".join((folder / name).read_text(encoding="utf-8").strip() for name in names))
 
 
 def render_sheet(sheet: Sheet) -> str:
@@ -51,8 +54,8 @@ def render_sheet(sheet: Sheet) -> str:
         sheet=sheet,
         views={view.side: view for view in sheet.views},
         say=Speaker(sheet.language).text,
-        style=laid_in("style.css"),
-        script=laid_in("script.js"),
+        style=laid_in(*STYLES),
+        script=laid_in(*SCRIPTS),
         facts=page_facts(sheet),
     )
 

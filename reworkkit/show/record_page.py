@@ -8,7 +8,7 @@ from reworkkit.model.job_view import FinishedRecord, PlaceRecord
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import message
 from reworkkit.model.vocabulary import Place
-from reworkkit.show.page import environment, laid_in
+from reworkkit.show.page import STYLES, environment, laid_in
 from reworkkit.show.texts import sentence
 
 TEMPLATE = "board-record.html.j2"
@@ -31,7 +31,7 @@ class RecordPage(NamedTuple):
 def record_html(record: FinishedRecord, language: str, version: str) -> str:
     """Return the record of a finished board as one HTML page. Equal records give the same bytes."""
     page = record_page(record, language, version)
-    return environment().get_template(TEMPLATE).render(page=page, say=_words(language), style=laid_in("style.css"))
+    return environment().get_template(TEMPLATE).render(page=page, say=_words(language), style=laid_in(*STYLES))
 
 
 Say = Callable[[str], str]

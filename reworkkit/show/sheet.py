@@ -49,6 +49,32 @@ class MeterLine(NamedTuple):
     hold_point: str
     rule: str
     """What the page's script judges by: JSON with expect and swapped, each null, a form, or low, high and unit."""
+    in_job: str = ""
+    """The newest reading that the job has of it, in words."""
+    outside: bool = False
+
+
+class Edge(NamedTuple):
+    """One letter, figure or sign in a drawing or along its edge."""
+
+    x_mm: float
+    y_mm: float
+    text: str
+
+
+class Way(NamedTuple):
+    """A part as it must lie on its lands: its picture turned about the middle, and the names of its ends."""
+
+    picture: str
+    box: str
+    """View box, the middle of the part at 0, 0."""
+    x: float
+    y: float
+    width: float
+    height: float
+    turn_deg: int
+    letter: float
+    ends: tuple[Edge, ...]
 
 
 class Step(NamedTuple):
@@ -67,6 +93,7 @@ class Step(NamedTuple):
     no_spot: str
     picture: str
     picture_words: str
+    way: Way | None
     facing: tuple[Line, ...]
     heat: tuple[Line, ...]
     alerts: tuple[AlertLine, ...]
@@ -107,6 +134,8 @@ class HoldCard(NamedTuple):
     figures: bool
     steps: tuple[str, ...] = ()
     to_do: tuple[str, ...] = ()
+    passed: bool = False
+    """Open in the job: the work may go on."""
 
 
 class OperationCard(NamedTuple):
@@ -117,14 +146,25 @@ class OperationCard(NamedTuple):
     kind: str
     kind_words: str
     title: str
+    refs: str
     group: str
     dials: tuple[Dial, ...]
     why: tuple[str, ...]
     alerts: tuple[AlertLine, ...]
+    common: tuple[Line, ...]
+    """What holds for every step of the operation, said once."""
     picks: tuple[Pick, ...]
     steps: tuple[Step, ...]
     sides: tuple[tuple[str, tuple[Spot, ...]], ...]
     holds: tuple[HoldCard, ...]
+
+
+class Stretch(NamedTuple):
+    """A run of operations under one heading: the words, its first operation's key, and the numbers."""
+
+    words: str
+    key: str
+    numbers: str
 
 
 class PlaceRow(NamedTuple):
@@ -154,14 +194,6 @@ class BoardPart(NamedTuple):
     ref: str
     path: str
     status: str
-
-
-class Edge(NamedTuple):
-    """One letter or figure along the edge of a drawing."""
-
-    x_mm: float
-    y_mm: float
-    text: str
 
 
 class BoardView(NamedTuple):
@@ -283,6 +315,8 @@ class Sheet:
     alerts: tuple[AlertLine, ...]
     findings: tuple[FindingLine, ...]
     conflicts: tuple[ConflictCard, ...]
+    in_hand: OperationCard | None
+    route: tuple[Stretch, ...]
     operations: tuple[OperationCard, ...]
     holds: tuple[HoldCard, ...]
     optimality: str

@@ -1,6 +1,7 @@
 """Builds the bench sheet from the records: board, difference, verdicts, plan, situation."""
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 from reworkkit.model.board import Board, InputFile
 from reworkkit.model.check_sheet import CheckSheet
@@ -13,12 +14,11 @@ from reworkkit.model.messages import Finding, Message, NotJudged
 from reworkkit.model.removal import DesolderPlan
 from reworkkit.model.results import Conflict, HeatDemand, HoldPoint, OrientationVerdict, Plan
 from reworkkit.model.states import facets_of
-from reworkkit.model.vocabulary import AlertLevel, Severity, Side
+from reworkkit.model.vocabulary import Severity, Side
 from reworkkit.show.check_text import TITLES, expected_words
 from reworkkit.show.diagnose_sheet import diagnosis_card
 from reworkkit.show.live_sheet import live_sheet
 from reworkkit.show.sheet import (
-    AlertLine,
     ConflictCard,
     Count,
     FindingLine,
@@ -28,9 +28,11 @@ from reworkkit.show.sheet import (
     OperationCard,
     Sheet,
     SheetFile,
+    Stretch,
     SurveyWord,
     WayOut,
 )
+from reworkkit.show.sheet_alerts import first_alerts
 from reworkkit.show.sheet_holds import HoldCards
 from reworkkit.show.sheet_places import Places, unlooked_items
 from reworkkit.show.sheet_removal import Removals
@@ -62,12 +64,15 @@ def build_sheet(
     removal: DesolderPlan | None = None,
     goods_in: CheckSheet | None = None,
     diagnosis: Diagnosis | None = None,
+    done: frozenset[tuple[str, str]] = frozenset(),
+    passed: frozenset[str] = frozenset(),
 ) -> Sheet:
     """Return the sheet of one copy of a board. `marks` is what is printed on each part, `heat` the demand per part."""
     speaker = Speaker(language)
     places = Places(board, difference, speaker)
-    maker = StepMaker(board, difference, verdicts, situation, places, marks, heat, speaker, Removals(removal, speaker))
-    holds = HoldCards(board.facts.hold_points, hold_points, situation.confirmed, speaker, live)
+    removals = Removals(removal, speaker)
+    maker = StepMaker(board, difference, verdicts, situation, places, marks, heat, speaker, removals, hold_points, done)
+    holds = HoldCards(board.facts.hold_points, hold_points, situation.confirmed, speaker, live, maker.known, passed)
     operations = maker.cards(plan, holds)
     unjudged = (*board.not_judged, *difference.not_judged, *plan.not_judged, *_questions(verdicts))
     return Sheet(
@@ -84,9 +89,11 @@ def build_sheet(
         looked=situation.looked,
         counts=_counts(difference.counts, speaker),
         files=tuple(_file(file, speaker) for file in board.files),
-        alerts=_first_alerts(operations, live, speaker),
+        alerts=first_alerts(plan, hold_points, live, speaker),
         findings=_findings((*board.findings, *difference.findings, *plan.findings), speaker),
         conflicts=tuple(_conflict(conflict, speaker) for conflict in plan.conflicts),
+        in_hand=_in_hand(operations),
+        route=_route(operations),
         operations=operations,
         holds=holds.rest(),
         optimality=speaker.say(plan.optimality),
@@ -101,7 +108,7 @@ def build_sheet(
             for state, words, key in SURVEY_WORDS
         ),
         live=live_sheet(live, board.name, board.revision or "", language) if live else None,
-        functional=tuple(_function_card(one, speaker) for one in functional if one.checks),
+        functional=tuple(_function_card(one, speaker) for one in functional if one.checks and situation.looked),
         diagnosis=diagnosis_card(diagnosis, language) if diagnosis else None,
         goods_in=_function_card(goods_in, speaker) if goods_in and goods_in.checks and situation.looked else None,
     )
@@ -149,13 +156,28 @@ def _function_card(sheet: CheckSheet, speaker: Speaker) -> FunctionCard:
     return FunctionCard(sheet.purpose.value, speaker.say(TITLES[sheet.purpose]), speaker.alerts(sheet.alerts), rows)
 
 
-def _first_alerts(
-    operations: tuple[OperationCard, ...], live: LiveRun | None, speaker: Speaker
-) -> tuple[AlertLine, ...]:
-    """Return the warnings that stand at the top of the page; those of the live run's first step are among them."""
-    lines = [alert for card in operations for alert in (*card.alerts, *(a for hold in card.holds for a in hold.alerts))]
-    lines += speaker.alerts(live.steps[0].alerts) if live else ()
-    return tuple(dict.fromkeys(line for line in lines if line.level == AlertLevel.WARNING))
+def _in_hand(operations: tuple[OperationCard, ...]) -> OperationCard | None:
+    """Return the operation in hand: the first with an open step, or a hold point between it and the last tick."""
+    ticked = max((n for n, card in enumerate(operations) if any(step.done for step in card.steps)), default=-1)
+    is_open = [
+        not all(step.done for step in card.steps)
+        if card.steps
+        else n > ticked and not all(h.passed for h in card.holds)
+        for n, card in enumerate(operations)
+    ]
+    return next((card for card, left in zip(operations, is_open, strict=True) if left), None)
+
+
+def _route(operations: tuple[OperationCard, ...]) -> tuple[Stretch, ...]:
+    starts = [n for n, card in enumerate(operations) if card.group or n == 0]
+    runs = [operations[a:b] for a, b in pairwise((*starts, len(operations)))]
+    return tuple(
+        Stretch(run[0].group or run[0].title, run[0].key, _numbers(run[0].number, run[-1].number)) for run in runs
+    )
+
+
+def _numbers(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first}–{last}"
 
 
 def _findings(findings: tuple[Finding, ...], speaker: Speaker) -> tuple[FindingLine, ...]:

@@ -1,24 +1,22 @@
 """The lines about one part: which way round, and what heat its joints ask; nothing the records do not know."""
 
 import json
-import math
-from collections.abc import Mapping, Sequence
 
-from reworkkit.model.board import Board, seen_from
-from reworkkit.model.measuring import Check, Expectation
+from reworkkit.model.measuring import Check, Expectation, Judgement
 from reworkkit.model.messages import Message
-from reworkkit.model.netlist import Pad
 from reworkkit.model.results import HeatDemand, OrientationVerdict, SetUp
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import HeatBasis, PolarityVerdict, ReadingForm, Side
+from reworkkit.model.vocabulary import HeatBasis, PolarityVerdict, ReadingForm, ReadingVerdict
 from reworkkit.show.sheet import Line, MeterLine
+from reworkkit.show.sheet_readings import NOTHING_READ, Known
+from reworkkit.show.sheet_way import Angles, direction_words
 from reworkkit.show.sheet_words import (
-    DIRECTIONS,
     FACES_BASES,
     FORMS,
     HEAT_CLASSES,
     HONESTIES,
     MODES,
+    READ_AS,
     Speaker,
     element_id,
 )
@@ -44,10 +42,29 @@ def mark_line(verdict: OrientationVerdict, speaker: Speaker) -> Line | None:
     return Line(speaker.text("page-mark-rule", mark=mark.mark, terminal=terminal, trust=trust), "rule")
 
 
-def facing_lines(
-    verdict: OrientationVerdict, pads: Mapping[tuple[str, str], str], speaker: Speaker
-) -> tuple[Line, ...]:
-    """Return what is known about which way round a part goes; `pads` holds pad directions by (ref, pin)."""
+def needs_line(verdict: OrientationVerdict, angles: Angles, speaker: Speaker) -> Line | None:
+    """Return which end the circuit wants on which pad, and where that pad lies; the marked end comes first."""
+    marked = verdict.mark.terminal if verdict.mark else ""
+    ends = sorted(verdict.needs.items(), key=lambda end: end[0] != marked)
+    said = [_end(verdict.ref, role, pin, net, angles, speaker) for role, (pin, net) in ends]
+    return Line(speaker.text("page-needs", ends="; ".join(said)), "rule") if said else None
+
+
+def _end(ref: str, role: str, pin: str, net: str, angles: Angles, speaker: Speaker) -> str:
+    angle = angles.get((ref, pin))
+    where = "" if angle is None else speaker.text("page-pad-direction", direction=direction_words(angle, speaker))
+    named = speaker.text("page-needs-net", net=net) if net else ""
+    return speaker.text("page-needs-end", role=_role(role), pin=pin) + where + named
+
+
+def short_facing_lines(verdict: OrientationVerdict, angles: Angles, speaker: Speaker) -> tuple[Line, ...]:
+    """Return what must be in sight with the part in hand: the mark, the pads, and every doubt; no open question."""
+    kept = {"rule", "doubt"}
+    return tuple(line for line in facing_lines(verdict, angles, speaker) if line.look in kept)
+
+
+def facing_lines(verdict: OrientationVerdict, angles: Angles, speaker: Speaker) -> tuple[Line, ...]:
+    """Return what is known about which way round a part goes."""
     if verdict.verdict is PolarityVerdict.NOT_POLARISED:
         return ()
     lines = [mark_line(verdict, speaker)]
@@ -56,66 +73,21 @@ def facing_lines(
         lines.append(Line(speaker.text("page-note", note=verdict.note) + where, "plain"))
     basis = speaker.say(FACES_BASES[verdict.faces_basis])
     for role, thing in verdict.faces.items():
-        lines.append(Line(speaker.text("page-faces", role=_role(role), thing=thing, basis=basis), "plain"))
-    for role, (pin, net) in verdict.needs.items():
-        direction = pads.get((verdict.ref, pin), "")
-        lines.append(Line(speaker.text("page-needs", role=_role(role), pin=pin, net=net) + direction, "plain"))
+        look = "plain" if verdict.needs else "rule"
+        lines.append(Line(speaker.text("page-faces", role=_role(role), thing=thing, basis=basis), look))
+    lines.append(needs_line(verdict, angles, speaker))
     contradicted = verdict.verdict is PolarityVerdict.CONTRADICTS
     lines.append(Line(speaker.say(verdict.why), "doubt" if contradicted else "plain"))
     if contradicted:
         lines.append(Line(speaker.text("page-meter-first"), "doubt"))
-    if verdict.question:
-        lines.append(Line(speaker.say(verdict.question.question), "ask"))
-        if verdict.question.answer:
-            lines.append(Line(speaker.text("page-answer", line=verdict.question.answer), "ask"))
+    if question := verdict.question:
+        asked = speaker.text("page-answer", line=question.answer) if question.answer else speaker.say(question.question)
+        lines.append(Line(asked, "ask"))
     return tuple(dict.fromkeys(line for line in lines if line and line.text))
 
 
 def _role(role: str) -> str:
     return role.replace("_", " ")
-
-
-def pad_directions(board: Board, refs: Sequence[str], speaker: Speaker) -> dict[tuple[str, str], str]:
-    """Return for each pin of the parts named where its pad lies from the middle of the others, in words."""
-    wanted = set(refs)
-    pins: dict[str, dict[str, tuple[Pad, ...]]] = {}
-    for (ref, number), pin in board.pins.items():
-        if ref in wanted and pin.pads:
-            pins.setdefault(ref, {})[number] = pin.pads
-    return {
-        (ref, number): speaker.text("page-pad-direction", direction=words)
-        for ref, numbered in pins.items()
-        if ref in board.placements
-        for number, words in _directions(board.placements[ref].side, numbered, speaker).items()
-    }
-
-
-def _directions(side: Side, pins: dict[str, tuple[Pad, ...]], speaker: Speaker) -> dict[str, str]:
-    middles = {number: _middle(side, pads) for number, pads in pins.items()}
-    said: dict[str, str] = {}
-    for number, (x, y) in middles.items():
-        others = [middle for other, middle in middles.items() if other != number]
-        if not others:
-            continue
-        away_x = x - sum(ox for ox, _ in others) / len(others)
-        away_y = y - sum(oy for _, oy in others) / len(others)
-        if math.hypot(away_x, away_y) > 0:
-            said[number] = speaker.say(DIRECTIONS[eighth_of_turn(away_x, away_y)])
-    return said
-
-
-def eighth_of_turn(right: float, up: float) -> int:
-    """Return the nearest eighth of a turn of a direction, counted from the right, counter-clockwise.
-
-    >>> eighth_of_turn(1, 0), eighth_of_turn(0, 2), eighth_of_turn(-3, 0.1), eighth_of_turn(1, -1)
-    (0, 2, 4, 7)
-    """
-    return round(math.atan2(up, right) / (math.pi / 4)) % 8
-
-
-def _middle(side: Side, pads: tuple[Pad, ...]) -> tuple[float, float]:
-    x = sum(pad.x_mm for pad in pads) / len(pads)
-    return seen_from(side, x, sum(pad.y_mm for pad in pads) / len(pads))
 
 
 def heat_lines(demand: HeatDemand | None, setup: SetUp, speaker: Speaker) -> tuple[Line, ...]:
@@ -124,9 +96,11 @@ def heat_lines(demand: HeatDemand | None, setup: SetUp, speaker: Speaker) -> tup
         return ()
     word = speaker.say(HEAT_CLASSES[demand.heat_class])
     slug = "page-heat-by-class" if demand.basis is HeatBasis.CLASS else "page-heat-computed"
-    lines = [Line(speaker.say(Message(slug, (("heat", word),))), "plain")]
     fitting = [window for window in demand.windows if _same_tool(window[0], setup)]
-    lines += [_window(*window, speaker) for window in fitting or demand.windows]
+    windows = tuple(dict.fromkeys(_window(*window, speaker) for window in fitting or demand.windows))
+    open_windows = [line.text for line in windows if line.look == "plain"]
+    lines = [Line("; ".join((speaker.say(Message(slug, (("heat", word),))), *open_windows)), "plain")]
+    lines += [line for line in windows if line.look != "plain"]
     chosen_c = setup.setting_c
     printed = chosen_c is not None and chosen_c <= HIGHEST_SETTING_C
     if chosen_c is not None and printed and not all(low <= chosen_c <= high for _, low, high in fitting):
@@ -159,8 +133,9 @@ def setup_words(setup: SetUp, speaker: Speaker) -> str:
     return ", ".join(words)
 
 
-def meter_line(check: Check, place: str, speaker: Speaker) -> MeterLine:
-    """Return one probe in words; `place` makes its key unique on the page."""
+def meter_line(check: Check, place: str, speaker: Speaker, known: Known = NOTHING_READ) -> MeterLine:
+    """Return one probe in words, with what the job already read there; `place` makes its key unique on the page."""
+    read = known.of(check)
     return MeterLine(
         f"meter-{element_id(place)}-{element_id(check.id)}",
         check.point.text,
@@ -171,7 +146,15 @@ def meter_line(check: Check, place: str, speaker: Speaker) -> MeterLine:
         speaker.say(check.why),
         check.hold_point or "",
         json.dumps({"expect": _rule(check.expect), "swapped": _rule(check.swapped)}, separators=(",", ":")),
+        _read_words(read, speaker) if read else "",
+        read is not None and read.verdict is ReadingVerdict.OUTSIDE,
     )
+
+
+def _read_words(read: Judgement, speaker: Speaker) -> str:
+    verdict = speaker.say(READ_AS[read.verdict])
+    swapped = speaker.text("page-read-swapped") if read.reading.leads_swapped else ""
+    return speaker.text("page-read-in-job", reading=read.reading.text, verdict=verdict) + swapped
 
 
 def _rule(expect: Expectation | None) -> object:

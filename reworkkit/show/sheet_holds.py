@@ -6,6 +6,7 @@ from reworkkit.model.results import HoldPoint
 from reworkkit.model.values import Band
 from reworkkit.show.sheet import AlertLine, Dial, HoldCard
 from reworkkit.show.sheet_facing import meter_line
+from reworkkit.show.sheet_readings import NOTHING_READ, Known
 from reworkkit.show.sheet_words import Speaker, element_id, ref_list
 from reworkkit.show.texts import band_text
 
@@ -26,11 +27,15 @@ class HoldCards:
         confirmed: frozenset[str],
         speaker: Speaker,
         live: LiveRun | None = None,
+        known: Known = NOTHING_READ,
+        passed: frozenset[str] = frozenset(),
     ) -> None:
-        cards = [_figured(point, confirmed, speaker) for point in figured]
-        known = {card.name for card in cards}
-        cards += [_stated(point, speaker) for point in stated if point.name not in known]
-        self._waiting = {card.name: _with_live(card, live, speaker) for card in cards}
+        cards = [_figured(point, confirmed, speaker, known) for point in figured]
+        names = {card.name for card in cards}
+        cards += [_stated(point, speaker) for point in stated if point.name not in names]
+        self._waiting = {
+            card.name: _with_live(card, live, speaker)._replace(passed=card.name in passed) for card in cards
+        }
 
     def take(self, *names: str) -> tuple[HoldCard, ...]:
         """Hand out the cards of these names that still wait."""
@@ -79,7 +84,7 @@ def _stated(point: HoldPointFacts, speaker: Speaker) -> HoldCard:
     )
 
 
-def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> HoldCard:
+def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker, known: Known) -> HoldCard:
     outline, text = point.outline, speaker.text
     limit = point.limit_a or outline.limit
     facts = [
@@ -96,8 +101,10 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker) -> H
         tuple(fact for fact in facts if fact.setting),
         ref_list(outline.needs),
         ref_list(outline.protects),
-        tuple(meter_line(check, f"{outline.name}-off", speaker) for check in point.unpowered),
-        tuple(meter_line(check, f"{outline.name}-on", speaker) for check in point.powered),
+        tuple(
+            meter_line(check, f"{outline.name}-off", speaker, known.also(outline.needs)) for check in point.unpowered
+        ),
+        tuple(meter_line(check, f"{outline.name}-on", speaker, known.also(outline.needs)) for check in point.powered),
         speaker.all(point.stop),
         speaker.alerts(point.cautions),
         tuple(f"{speaker.say(n.question)} {speaker.say(n.because)}" for n in point.not_judged),

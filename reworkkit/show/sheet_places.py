@@ -11,7 +11,7 @@ from reworkkit.model.netlist import Pad, Placement
 from reworkkit.model.vocabulary import DiffStatus, Side
 from reworkkit.show.drawings import path_of
 from reworkkit.show.sheet import BoardPart, BoardView, Edge, PlaceRow, Region, Spot
-from reworkkit.show.sheet_words import FITS, SIDES, STATUSES, THIRDS, Speaker, element_id
+from reworkkit.show.sheet_words import FITS, SIDES, STATUSES, THIRDS, Speaker, element_id, package_words
 from reworkkit.show.zones import Extent, Grid, grid_for, row_letter, third_of, zone_of
 
 REGION_OF_A_LIST = 20
@@ -113,11 +113,12 @@ class Places:
     def _row(self, item: DifferenceItem) -> PlaceRow:
         spot = self.spots.get(item.ref)
         side = self.speaker.say(SIDES[Side(spot.side)]) if spot else ""
+        part = self.board.parts.get(item.ref)
         return PlaceRow(
             item.ref,
             f"place-{element_id(item.ref)}",
             item.value,
-            item.package,
+            package_words(part.identity if part else None, item.package),
             item.status.value,
             self.speaker.say(STATUSES[item.status]),
             spot.zone if spot else "",

@@ -1,9 +1,11 @@
 """The sheet's words: which text of the catalogue stands for each enum value, and helpers that speak."""
 
+import re
 from collections.abc import Iterable
 
 from reworkkit.model.designator import natural_key
 from reworkkit.model.messages import Fact, Message, message
+from reworkkit.model.part import PartIdentity
 from reworkkit.model.results import Alert
 from reworkkit.model.vocabulary import (
     AlertLevel,
@@ -16,6 +18,7 @@ from reworkkit.model.vocabulary import (
     Mode,
     OperationKind,
     ReadingForm,
+    ReadingVerdict,
     Severity,
     Side,
 )
@@ -102,6 +105,11 @@ FORMS: dict[ReadingForm, Message] = {
     ReadingForm.RISING: message("page-form-rising"),
     ReadingForm.JUMPS: message("page-form-jumps"),
 }
+READ_AS: dict[ReadingVerdict, Message] = {
+    ReadingVerdict.INSIDE: message("page-script-inside"),
+    ReadingVerdict.OUTSIDE: message("page-script-outside"),
+    ReadingVerdict.NOT_JUDGED: message("page-script-not-judged"),
+}
 HEAT_CLASSES: dict[HeatClass, Message] = {
     HeatClass.LIGHT: message("page-heat-light"),
     HeatClass.MODERATE: message("page-heat-moderate"),
@@ -142,6 +150,9 @@ SURVEY_WORDS: tuple[tuple[str, Message, str], ...] = (
 )
 
 
+_FROM_A_LIBRARY = re.compile(r"\w:\w|\w_\w")
+
+
 class Speaker:
     """Speaks one language: messages and slugs in, words out; equal messages are filled in once."""
 
@@ -171,6 +182,18 @@ class Speaker:
         """Return alerts in words, warnings first, each once."""
         lines = {AlertLine(level.value, self.say(ALERTS[level]), self.say(text)): None for level, text in alerts}
         return tuple(sorted(lines, key=lambda line: line.level != AlertLevel.WARNING))
+
+
+def package_words(identity: PartIdentity | None, text: str) -> str:
+    """Return a package as a person says it: the known name in place of a file name out of a drawing library.
+
+    >>> package_words(None, "SOIC-8"), package_words(None, "parts:R_0603_1608Metric")
+    ('SOIC-8', 'R_0603_1608Metric')
+    """
+    if not _FROM_A_LIBRARY.search(text):
+        return text
+    known = identity.package if identity else None
+    return known.name if known else text.rpartition(":")[2]
 
 
 def element_id(text: str) -> str:

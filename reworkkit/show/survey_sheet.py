@@ -9,7 +9,7 @@ from reworkkit.model.vocabulary import Fit
 from reworkkit.show.page import environment
 from reworkkit.show.sheet import BoardView
 from reworkkit.show.sheet_places import SIDES_SEEN, Places
-from reworkkit.show.sheet_words import ALERTS, SIDES, SURVEY_WORDS, THIRDS, Speaker
+from reworkkit.show.sheet_words import ALERTS, SIDES, SURVEY_WORDS, THIRDS, Speaker, package_words
 from reworkkit.show.spreadsheet import table_text
 from reworkkit.show.survey_file import SHEET_HEADINGS
 from reworkkit.show.survey_first import first_alerts
@@ -65,7 +65,14 @@ class PlaceWords:
         value = part.identity.value.text or part.identity.part_number or part.identity.description
         side = self.speaker.say(SIDES[self.board.placements[ref].side]) if spot else ""
         to_fit = part.fit is not Fit.DO_NOT_FIT
-        return SheetRow(ref, value, part.identity.package_text, spot.zone if spot else "", side, to_fit)
+        return SheetRow(
+            ref,
+            value,
+            package_words(part.identity, part.identity.package_text),
+            spot.zone if spot else "",
+            side,
+            to_fit,
+        )
 
     def region(self, region: Region) -> str:
         """Return the words of a region: side and third, or the run of the list."""

@@ -136,7 +136,7 @@ def test_pictures_have_titles_and_the_board_drawing_has_title_desc_and_table(pag
     assert drawn
     assert set(drawn) == {"<title>", "<title "}
     assert page.count("<desc") == 2
-    assert page.count('class="survey"') == 1
+    assert page.count('<table class="survey') == 1
 
 
 def test_what_nobody_looked_at_is_not_called_missing():
@@ -146,6 +146,23 @@ def test_what_nobody_looked_at_is_not_called_missing():
     assert "Nobody has looked yet" in page
     assert 'class="is-missing"' not in page
     assert "No operation stands in the work order." in page
+
+
+def test_where_nobody_looked_the_survey_stands_before_the_work_order():
+    board = make_board()
+    situation = make_situation(False, looked=False, done=())
+    page = render_sheet(make_sheet(board, job=None, difference=unseen(board), plan=EMPTY_PLAN, situation=situation))
+    assert page.index('id="in-hand"') < page.index('id="places"') < page.index('id="work"')
+    assert Outline(page).open == []
+    assert render_sheet(make_sheet()).index('id="work"') < render_sheet(make_sheet()).index('id="places"')
+
+
+def test_when_every_step_is_done_that_is_said_on_top():
+    plan = dataclasses.replace(make_plan(), operations=make_plan().operations[:1])
+    done = frozenset({("photograph", "TOP"), ("photograph", "BOTTOM")})
+    page = render_sheet(make_sheet(plan=plan, done=done, hold_points=()))
+    assert "reworkkit report --record" in page
+    assert "reworkkit report --record" not in render_sheet(make_sheet())
 
 
 def test_a_stop_finding_stands_before_the_work_order():

@@ -253,12 +253,77 @@ def test_one_step_at_a_time_by_keyboard(opened):
 def test_a_note_is_kept_as_an_event_and_space_in_it_types_a_blank(opened):
     page = opened()
     page.click("#one")
-    page.click("#note")
+    page.click("#note-open")
     page.keyboard.type("pad a bit loose")
     page.keyboard.press("Enter")
     page.click("#close")
     (event,) = state_of(page)["events"]
     assert (event["kind"], event["detail"]) == ("note", {"text": "pad a bit loose"})
+
+
+def test_the_operation_in_hand_stands_on_top_and_a_hold_point_is_not_passed_over(opened):
+    page = opened()
+    assert page.inner_text("#in-hand a") == "1. Photograph: front"
+    holds = page.evaluate("Array.from(document.querySelectorAll('#work .hold')).length")
+    assert holds == 2
+    for box in page.locator("#operation-6 .step input[type=checkbox], #operation-5 .step input[type=checkbox]").all():
+        box.check()
+    for box in page.locator(".op:not(#operation-7) > .op-body > .steps > .step > .tick input:enabled").all():
+        box.check()
+    assert page.inner_text("#in-hand a") == "Hold point: logic rail"
+    page.click("#one")
+    assert page.inner_text(".hold.now h3") == "Hold point: logic rail"
+
+
+def test_a_part_is_found_by_its_designator(opened):
+    page = opened(viewport={"width": 360, "height": 740})
+    page.fill("#find-part", "c2")
+    page.keyboard.press("Enter")
+    assert page.get_attribute(".step.now", "data-ref") == "C2"
+    page.click("#close")
+    page.fill("#find-part", "J1")
+    page.click("#find button")
+    assert "no step in the work order" in page.inner_text("#told")
+    assert page.get_attribute(".sought", "data-r") == "J1"
+    page.fill("#find-part", "Z9")
+    page.click("#find button")
+    assert "not on this board" in page.inner_text("#told")
+
+
+def test_enter_goes_from_one_reading_to_the_next(opened):
+    page = opened()
+    page.fill("#meter-logic_20_rail-off-c1", "1k2")
+    page.keyboard.press("Enter")
+    page.keyboard.type("3.31V")
+    page.keyboard.press("Enter")
+    readings = [event["detail"]["text"] for event in state_of(page)["events"] if event["kind"] == "reading"]
+    assert readings == ["1k2", "3.31V"]
+
+
+def test_saving_is_in_reach_from_the_middle_of_the_page(opened):
+    page = opened(viewport={"width": 360, "height": 740})
+    page.click("#one")
+    for _ in range(8):
+        page.click("#next")
+    page.click("#close")
+    inside = "(b => b.top >= 0 && b.bottom <= innerHeight)(document.querySelector('#save').getBoundingClientRect())"
+    assert page.evaluate("scrollY") > 1000
+    assert page.evaluate(inside)
+
+
+def test_where_the_browser_can_hand_on_a_file_the_ticks_can_be_sent(opened):
+    share = (
+        "navigator.canShare = () => true; window.sent = [];"
+        "navigator.share = async (given) => { window.sent.push(await given.files[0].text()); };"
+    )
+    page = opened(init=share)
+    tick(page, "step-solder-R1")
+    page.click("#send")
+    page.wait_for_function("window.sent.length === 1")
+    taken = parse_page_state(page.evaluate("window.sent[0]"))
+    assert [event.subject for event in taken.events] == ["R1"]
+    plain = opened(init="Object.defineProperty(navigator, 'canShare', {value: undefined})")
+    assert plain.is_hidden("#send")
 
 
 def test_hold_points_stand_in_the_row_of_steps_and_are_never_ticked(opened):
@@ -396,11 +461,11 @@ def test_an_outside_reading_is_said_and_never_called_a_failure(opened):
     field = page.locator("#meter-logic_20_rail-on-c2")
     field.fill("5.0V")
     field.blur()
-    words = page.inner_text("td:has(#meter-logic_20_rail-on-c2)")
+    words = page.inner_text(".probe:has(#meter-logic_20_rail-on-c2)")
     assert "outside" in words
     field.fill("about three")
     field.blur()
-    assert "Not read as a reading" in page.inner_text("td:has(#meter-logic_20_rail-on-c2)")
+    assert "Not read as a reading" in page.inner_text(".probe:has(#meter-logic_20_rail-on-c2)")
 
 
 @pytest.mark.parametrize("mode", ["sheet", "one", "survey"])
@@ -414,6 +479,24 @@ def test_usable_at_360_pixels(opened, mode):
         ".filter(b => b.offsetParent && b.getBoundingClientRect().height < 44).map(b => b.id)"
     )
     assert small == []
+
+
+@pytest.mark.parametrize("width", [360, 600, 768, 1000, 1280])
+@pytest.mark.parametrize("mode", ["sheet", "one"])
+def test_what_to_expect_and_its_field_are_in_sight_side_by_side(opened, width, mode):
+    page = opened(viewport={"width": width, "height": 800})
+    page.add_style_tag(content=".op { content-visibility: visible !important; }")
+    if mode == "one":
+        page.click("#one")
+        while not page.locator(".now .probe:visible").count():
+            page.keyboard.press("ArrowRight")
+    found = page.evaluate(
+        "Array.from(document.querySelectorAll('.probe')).filter(p => p.offsetParent).map(p => {"
+        "const [e, i] = ['.exp', '.reads input'].map(q => p.querySelector(q).getBoundingClientRect());"
+        "return [e.width, i.width, i.right]; })"
+    )
+    assert found
+    assert all(expect > 100 and field > 90 and right <= width for expect, field, right in found), found
 
 
 def test_complete_without_script(opened):
@@ -445,6 +528,15 @@ def test_paper_is_black_on_white_with_boxes_and_without_tools(opened):
     border = page.eval_on_selector(".step input", "node => parseFloat(getComputedStyle(node).borderTopWidth)")
     assert border >= 1
     assert page.pdf(prefer_css_page_size=True).startswith(b"%PDF")
+
+
+def test_two_hundred_places_soldered_and_inspected_are_few_sheets_of_paper(opened, tmp_path):
+    """A bound of our own: what a person would still print, twenty steps and their share of the list on a sheet."""
+    file = tmp_path / "many.html"
+    file.write_text(render_sheet(many(200)), encoding="utf-8")
+    page = opened(file.as_uri())
+    sheets = len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True)))
+    assert 2 < sheets <= 20
 
 
 def test_hostile_cells_do_nothing(opened, tmp_path):

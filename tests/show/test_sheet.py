@@ -1,18 +1,23 @@
 import dataclasses
+import json
 import re
 
 import pytest
 
+from reworkkit.model.job import PlaceState
 from reworkkit.model.job_input import board_id_of
+from reworkkit.model.measuring import Reading
+from reworkkit.model.netlist import Pad, Pin
 from reworkkit.model.results import Operation, SetUp
 from reworkkit.model.values import Where
-from reworkkit.model.vocabulary import PolarityVerdict, Side
+from reworkkit.model.vocabulary import CheckPurpose, Mode, Place, PolarityVerdict, ReadingForm, Side
 from reworkkit.show.sheet_words import KINDS, element_id, ref_list
 from tests.show.boards import (
     EMPTY_PLAN,
     ROWS,
     make_board,
     make_difference,
+    make_heat,
     make_plan,
     make_sheet,
     make_situation,
@@ -48,8 +53,16 @@ def test_the_back_is_seen_turned_over_like_a_page():
 def test_without_placements_there_is_no_drawing_and_that_is_said():
     sheet = make_sheet(dataclasses.replace(make_board(), placements={}, outline=()))
     assert sheet.views == ()
-    assert steps(sheet)["solder", "R1"].no_spot
+    assert not steps(sheet)["solder", "R1"].no_spot, "said once with the places, not at every step"
     assert sum(len(region.rows) for region in sheet.regions) == len(ROWS)
+
+
+def test_a_part_that_the_placement_file_leaves_out_is_said_at_its_step():
+    board = make_board()
+    placements = {ref: place for ref, place in board.placements.items() if ref != "R1"}
+    sheet = make_sheet(dataclasses.replace(board, placements=placements))
+    assert steps(sheet)["solder", "R1"].no_spot
+    assert not steps(sheet)["solder", "R3"].no_spot
 
 
 def test_every_place_stands_in_exactly_one_region():
@@ -84,13 +97,129 @@ def test_a_contradiction_is_never_an_order_to_turn():
 def test_the_pad_a_role_belongs_to_is_named_by_direction():
     """D1's cathode pad K lies to the right of A, on the front: independent of the drawing."""
     lines = [line.text for line in steps(make_sheet())["desolder", "D1"].facing]
-    assert any("cathode on pin K" in line and line.endswith("on the right") for line in lines)
+    assert any("cathode on pad K, on the right (VIN)" in line for line in lines)
 
 
-def test_details_are_told_at_the_first_step_and_the_mark_rule_at_every_step():
+def test_the_way_round_is_told_again_where_the_part_goes_in_and_where_it_is_inspected():
     found = steps(make_sheet())
-    assert len(found["desolder", "D1"].facing) > len(found["solder", "D1"].facing) == 1
-    assert "cathode" in found["solder", "D1"].facing[0].text
+    assert len(found["desolder", "D1"].facing) > len(found["inspect", "D1"].facing)
+    for kind in ("solder", "inspect"):
+        texts = [line.text for line in found[kind, "D1"].facing]
+        assert texts[0].startswith("band round one end = cathode")
+        assert any("cathode on pad K" in text for text in texts)
+
+
+AGREES = dataclasses.replace(make_verdicts()[0], verdict=PolarityVerdict.AGREES)
+
+
+def turned(verdict, pads):
+    """Return how D1 is drawn to lie, its pads where they are said to be."""
+    board = make_board()
+    pins = {
+        ("D1", pin): Pin("D1", pin, pin, "", (Pad(x, y, 2, 2, 0, None, True, Side.TOP),), Where("netlist.ipc", 9))
+        for pin, (x, y) in pads.items()
+    }
+    sheet = make_sheet(dataclasses.replace(board, pins=pins), verdicts=(verdict,))
+    return steps(sheet)["solder", "D1"].way
+
+
+@pytest.mark.parametrize(
+    ("cathode", "turn", "marked"),
+    [((6, 28), 0, (-1, 0)), ((14, 28), 180, (1, 0)), ((10, 32), 90, (0, -1)), ((10, 24), 270, (0, 1))],
+)
+def test_a_part_is_drawn_with_its_band_over_the_pad_that_the_circuit_wants(cathode, turn, marked):
+    """Independent: the picture has its band on the left; y of the drawing points down, y of the board up."""
+    way = turned(AGREES, {"K": cathode, "A": (20 - cathode[0], 56 - cathode[1])})
+    assert way.turn_deg == turn
+    first = way.ends[0]
+    assert first.text == "K"
+    middle = first.y_mm - way.letter * 0.36
+    assert (round(first.x_mm / 60), round(middle / 60)) == marked
+
+
+def test_no_way_is_drawn_where_the_papers_contradict_or_no_pad_is_known():
+    pads = {"K": (6, 28), "A": (14, 28)}
+    assert turned(AGREES, pads)
+    assert turned(make_verdicts()[0], pads) is None
+    assert turned(AGREES, {}) is None
+    assert turned(dataclasses.replace(AGREES, needs={}), pads) is None
+
+
+def test_a_mark_that_is_not_reliable_is_not_drawn_where_only_the_lands_are_known():
+    verdict = dataclasses.replace(AGREES, mark=make_verdicts()[3].mark)
+    way = turned(verdict, {"K": (6, 28), "A": (14, 28)})
+    assert way.picture == "sma"
+    assert {end.text for end in way.ends} == {"K", "A"}
+
+
+def probe(name, purpose):
+    return dataclasses.replace(make_verdicts()[0].checks[0], id=name, purpose=purpose)
+
+
+def test_bare_pads_are_probed_before_the_part_goes_in_and_the_part_itself_once_it_is_on():
+    bare, own = probe("beep", CheckPurpose.BARE_PLACE), probe("diode", CheckPurpose.ORIENTATION)
+    verdict = dataclasses.replace(AGREES, checks=(bare, own))
+    plan = make_plan()
+    beep = dataclasses.replace(plan.operations[2], kind="beep_pads", refs=("D1",), title=KINDS["beep_pads"])
+    for operations, expected in (
+        ((*plan.operations[:3], beep, *plan.operations[3:5]), {"beep_pads": ["beep"], "solder": []}),
+        (plan.operations[:5], {"solder": ["beep"]}),
+    ):
+        found = steps(make_sheet(plan=dataclasses.replace(plan, operations=operations), verdicts=(verdict,)))
+        probes = {
+            kind: [line.key.rpartition("-")[2] for line in found[kind, "D1"].checks]
+            for kind in ("desolder", "inspect", *expected)
+        }
+        assert probes == {"desolder": ["diode"], "inspect": ["diode"], **expected}
+
+
+def test_zero_is_measured_where_the_board_is_discharged():
+    """Under 0.1 V before an iron or an ohmmeter comes: safety practice, no source opened."""
+    (line,) = steps(make_sheet())["discharge", "BOARD"].checks
+    assert (line.point, line.mode, line.hold_point) == ("+12V", "volts", "")
+    assert json.loads(line.rule)["expect"] == {"low": -0.1, "high": 0.1, "unit": "V"}
+
+
+def read(point, volts, event):
+    return Reading(point, Mode.VOLTS, ReadingForm.VALUE, volts, "V", False, "logic rail", f"{volts}V", event)
+
+
+@pytest.mark.parametrize(
+    ("readings", "changed", "told"),
+    [
+        ((), None, ("", False)),
+        ((read("+3V3", 3.31, 5),), None, ("in the job: 3.31V, inside", False)),
+        ((read("+3V3", 3.31, 5), read("+3V3", 2.9, 7)), None, ("in the job: 2.9V, outside", True)),
+        ((read("+3V3", 3.31, 5),), 6, ("", False)),
+        ((read("+5V", 3.31, 5),), None, ("", False)),
+    ],
+    ids=["none", "inside", "newest counts", "a needed part was changed since", "another point"],
+)
+def test_what_the_job_read_stands_at_the_hold_point(readings, changed, told):
+    situation = make_situation()
+    states = {**situation.states, "U1": PlaceState("U1", Place.FITTED, changed=changed)}
+    sheet = make_sheet(situation=dataclasses.replace(situation, readings=readings, states=states))
+    (line,) = next(hold for card in sheet.operations for hold in card.holds).powered
+    assert (line.in_job, line.outside) == told
+
+
+def test_what_all_steps_say_alike_is_said_once_at_the_operation():
+    plan = make_plan()
+    solder = dataclasses.replace(plan.operations[3], refs=("R1", "R3"))
+    heat = {ref: dataclasses.replace(make_heat()["R1"], ref=ref) for ref in ("R1", "R3")}
+    sheet = make_sheet(plan=dataclasses.replace(plan, operations=(solder,)), heat=heat)
+    (card,) = sheet.operations
+    assert [line.text for line in card.common] == ["Heat: light (by package, not calculated)"]
+    assert all(step.heat == () for step in card.steps)
+
+
+def test_a_hold_point_between_the_last_tick_and_the_next_step_is_in_hand():
+    plan = make_plan()
+    hold = Operation(5, "hold_point", ("valve driver",), SetUp(), (), (), None, (), KINDS["hold_point"], "page-lay-out")
+    plan = dataclasses.replace(plan, operations=(plan.operations[3], hold, plan.operations[5]))
+    every = tuple((ref, "solder") for ref in plan.operations[0].refs)
+    for done, number in (((), 4), (every[:2], 4), (every, 5), ((*every, ("U1", "solder")), 6)):
+        assert make_sheet(plan=plan, situation=make_situation(done=done)).in_hand.number == number
 
 
 def test_what_is_laid_out_is_laid_out_once_and_folds_equal_parts():
@@ -109,9 +238,9 @@ def test_what_is_laid_out_is_laid_out_once_and_folds_equal_parts():
 
 def test_the_window_for_the_set_up_in_hand_is_shown_alone():
     found = steps(make_sheet())
-    assert len(found["solder", "Q1"].heat) == 2
-    assert len(found["desolder", "Q1"].heat) == 3
-    assert "preheat 100 °C: 320 to 380 °C" in found["solder", "Q1"].heat[1].text
+    assert [line.look for line in found["solder", "Q1"].heat] == ["plain"]
+    assert [line.look for line in found["desolder", "Q1"].heat] == ["plain", "doubt"]
+    assert found["solder", "Q1"].heat[0].text.endswith("preheat 100 °C: 320 to 380 °C")
 
 
 def test_a_joint_that_asks_for_another_setting_than_the_operation_says_so():
@@ -156,6 +285,22 @@ def test_a_hold_point_operation_shows_the_card_and_no_tick():
 def test_ticks_of_the_job_are_ticked():
     assert steps(make_sheet())["solder", "R3"].done
     assert not steps(make_sheet())["solder", "R1"].done
+
+
+def test_ticks_of_the_whole_board_are_ticked_and_a_passed_hold_point_is_not_in_hand():
+    plan = make_plan()
+    hold = Operation(3, "hold_point", ("logic rail",), SetUp(), (), (), None, (), KINDS["hold_point"], "page-lay-out")
+    plan = dataclasses.replace(plan, operations=(*plan.operations[:2], hold, plan.operations[3]))
+    done = frozenset({("photograph", "TOP"), ("photograph", "BOTTOM"), ("discharge", "BOARD")})
+    fresh = make_situation(done=())
+    sheet = make_sheet(plan=plan, done=done, situation=fresh)
+    assert steps(sheet)["photograph", "TOP"].done
+    assert sheet.in_hand.kind == "hold_point"
+    sheet = make_sheet(plan=plan, done=done, situation=fresh, passed=frozenset({"logic rail"}))
+    assert next(hold for card in sheet.operations for hold in card.holds).passed
+    assert sheet.in_hand.kind == "solder"
+    every = done | {("solder", ref) for ref in plan.operations[3].refs}
+    assert make_sheet(plan=plan, done=every, passed=frozenset({"logic rail"})).in_hand is None
 
 
 def test_nobody_has_looked():
@@ -215,6 +360,17 @@ def test_a_part_that_is_not_polarised_has_no_line_about_facing():
 def test_where_a_note_was_written_is_named():
     lines = [line.text for line in steps(make_sheet())["solder", "C1"].facing]
     assert any(str(Where("bom.csv", 5)) in line for line in lines)
+
+
+def test_a_name_out_of_a_drawing_library_is_said_as_the_package_that_is_known():
+    rows = (("R1", "resistor", "10k", "R chip 0603", *ROWS[0][4:]),)
+    board = make_board(rows)
+    identity = dataclasses.replace(board.parts["R1"].identity, package_text="parts:R_0603_1608")
+    board = dataclasses.replace(board, parts={"R1": board.parts["R1"]._replace(identity=identity)})
+    difference = make_difference(board, rows)
+    items = tuple(item._replace(package="parts:R_0603_1608") for item in difference.items)
+    sheet = make_sheet(board, difference=dataclasses.replace(difference, items=items), plan=EMPTY_PLAN, verdicts=())
+    assert [row.package for region in sheet.regions for row in region.rows] == ["R chip 0603"]
 
 
 def test_a_ceramic_chip_is_not_promised_a_print():

@@ -1,5 +1,5 @@
 "use strict";
-(() => {
+const reworkkitCore = (() => {
   const facts = JSON.parse(document.getElementById("facts").textContent);
   const byId = (id) => document.getElementById(id);
   const all = (query, from = document) => Array.from(from.querySelectorAll(query));
@@ -47,10 +47,10 @@
   };
   const newest = (kind, keyOf) => new Map(live().filter((each) => each.kind === kind).map((each) => [keyOf(each), each]));
   const tickKey = (kind, subject) => `${kind} ${subject}`;
-  const readingKey = (detail, subject) => [subject, detail.mode, detail.hold_point || ""].join("|");
 
   // ---- ticks
   const steps = all(".step");
+  const modes = []; // closes what else fills the screen
   const kindOf = (step) => step.parentElement.dataset.kind;
   const box = (step) => step.querySelector("input[type=checkbox]");
   const setTick = (step, on) => {
@@ -76,10 +76,24 @@
     }
     const ticked = steps.filter((step) => box(step).checked).length;
     byId("progress").textContent = `${fill("progress", { done: ticked, all: steps.length })} · ${fill("events", { n: events.length })}`;
+    showInHand();
     if (current) showDock();
+  };
+  const showInHand = () => { // also in the tool: the first open step, or a hold point between it and the last tick
+    const line = document.querySelector("#in-hand a");
+    if (!line || !cards.length) return;
+    const card = inHand();
+    const words = (query) => card.closest(".op").querySelector(query).lastChild.textContent.trim();
+    const step = () => `${words(".no")}. ${words("h3")}: ${card.querySelector(".ref").textContent}`;
+    line.textContent = !card ? fill("all-ticked") : isStep(card) ? step() : card.querySelector("h3").textContent;
+    if (card) line.href = `#${card.id}`;
   };
   // ---- one step at a time
   const cards = all("#work .step, #work .hold");
+  const inHand = () => {
+    const last = cards.reduce((found, card, n) => (isStep(card) && box(card).checked ? n : found), -1);
+    return cards.find((card, n) => (isStep(card) ? !box(card).checked : n > last && !card.classList.contains("passed")));
+  };
   let current = null;
   const isStep = (card) => card.classList.contains("step");
   const showDock = () => {
@@ -103,22 +117,42 @@
     card.focus({ preventScroll: true });
     window.scrollTo(0, 0);
     byId("note").value = "";
+    openNote(false);
     showDock();
   };
-  const openOne = () => {
-    const open = cards.find((card) => isStep(card) && !box(card).checked) || cards[0];
+  const openNote = (open) => {
+    byId("note-form").hidden = !open;
+    byId("note-open").setAttribute("aria-expanded", String(open));
+    if (open) byId("note").focus();
+  };
+  const openOne = (wanted) => {
+    const open = wanted || inHand() || cards[0];
     if (!open) return;
-    closeSurvey();
+    modes.forEach((close) => close());
     document.body.classList.add("one");
-    byId("dock").hidden = byId("note-form").hidden = false;
+    byId("told").textContent = "";
+    showStorage();
+    byId("dock").hidden = false;
     show(open);
+  };
+  const find = (event) => {
+    event.preventDefault();
+    const ref = byId("find-part").value.trim().toUpperCase();
+    const named = (each) => (each.dataset.ref || each.dataset.r || "").toUpperCase() === ref;
+    const own = cards.filter(named);
+    const place = all(".survey tr[data-r]").find(named);
+    byId("told").textContent = own.length || !ref ? "" : fill(place ? "no-step" : "not-found", { ref });
+    if (own.length) openOne(own.find((card) => isStep(card) && !box(card).checked) || own[0]);
+    else if (place) place.scrollIntoView({ block: "center" });
+    all(".sought").forEach((each) => each.classList.remove("sought"));
+    if (place) place.classList.add("sought");
   };
   const closeOne = () => {
     if (!current) return;
     const left = current;
     current = null;
     document.body.classList.remove("one");
-    byId("dock").hidden = byId("note-form").hidden = true;
+    byId("dock").hidden = true;
     left.scrollIntoView({ block: "center" });
     byId("one").focus({ preventScroll: true });
   };
@@ -137,166 +171,21 @@
     else if (on) byId("dock-told").textContent = fill("end");
   };
 
-  // ---- survey: a first look, then a second one the other way round; where they differ is listed
-  const rows = all(".survey tbody tr[data-r]").filter((row) => !row.querySelector(".is-not_a_part"));
-  const labels = new Map(all(".answers button").map((button) => [button.dataset.state, button.lastChild.textContent.trim()]));
-  let seen = -1;
-  let look = 1;
-  const foundIn = (which) => new Map(live().filter((each) => each.kind === "found" && (each.detail.look || 1) === which).map((each) => [each.subject, each]));
-  const order = () => look === 1 ? rows : [...rows].reverse();
-  const refOf = (row) => row.dataset.r;
-  const showFound = () => {
-    const [first, second] = [foundIn(1), foundIn(2)];
-    for (const row of rows) {
-      const event = second.get(refOf(row)) || first.get(refOf(row));
-      all(".b", row).forEach((cell, n) => cell.classList.toggle("said", Boolean(event) && facts.states[n].state === event.detail.state));
-    }
-    const found = look === 1 ? first : second;
-    byId("seek-progress").textContent = fill("surveyed", { done: rows.filter((row) => found.has(refOf(row))).length, all: rows.length });
-    byId("seek-second").hidden = look === 2 || !rows.every((row) => first.has(refOf(row)));
-    byId("seek-differ").textContent = rows.map(refOf)
-      .filter((ref) => first.has(ref) && second.has(ref) && first.get(ref).detail.state !== second.get(ref).detail.state)
-      .map((ref) => fill("differ", { ref, first: labels.get(first.get(ref).detail.state), second: labels.get(second.get(ref).detail.state) })).join(" ");
-  };
-  const showPlace = (n) => {
-    if (n < 0 || n >= rows.length) return;
-    seen = n;
-    const row = order()[n];
-    const cells = all("th, td", row).map((cell) => cell.textContent.trim());
-    byId("seek-region").textContent = `${row.parentElement.querySelector(".region").textContent} · ${fill("place-of", { n: n + 1, all: rows.length })}`;
-    byId("seek-ref").textContent = cells[0];
-    byId("seek-what").textContent = [cells[1], cells[2], cells[4]].filter(Boolean).join(" · ");
-    const event = foundIn(look).get(refOf(row));
-    all(".answers button").forEach((button) => button.setAttribute("aria-pressed", String(Boolean(event) && button.dataset.state === event.detail.state)));
-    byId("seek").focus({ preventScroll: true });
-    window.scrollTo(0, 0);
-    showFound();
-  };
-  const firstOpen = () => {
-    const found = foundIn(look);
-    return Math.max(0, order().findIndex((row) => !found.has(refOf(row))));
-  };
-  const openSurvey = () => {
-    if (!rows.length) return;
-    closeOne();
-    document.body.classList.add("survey-on");
-    byId("seek").hidden = false;
-    look = foundIn(2).size ? 2 : 1;
-    showPlace(firstOpen());
-  };
-  const secondLook = () => { look = 2; showPlace(firstOpen()); };
-  const closeSurvey = () => {
-    if (seen < 0) return;
-    seen = -1;
-    document.body.classList.remove("survey-on");
-    byId("seek").hidden = true;
-    byId("survey").focus({ preventScroll: true });
-  };
-  const answer = (state) => {
-    const ref = refOf(order()[seen]);
-    const { facets } = facts.states.find((each) => each.state === state);
-    const before = foundIn(look).get(ref);
-    if (before) record("undo", ref, {}, before.id);
-    record("found", ref, { state, facets, note: "", look });
-    if (seen < rows.length - 1) showPlace(seen + 1);
-    else { showPlace(seen); byId("seek-progress").textContent += ` ${fill("end")}`; }
-    showTicks();
-  };
-
-  // ---- readings: what a person writes down from a meter, judged by the rules of the tool
-  const SCALE = { p: 1e-12, n: 1e-9, u: 1e-6, "µ": 1e-6, "μ": 1e-6, m: 1e-3, "": 1, k: 1e3, K: 1e3, M: 1e6, G: 1e9 };
-  const UNITS = { v: "V", a: "A", ohm: "ohm", ohms: "ohm", "ω": "ohm", r: "ohm", c: "C", "°c": "C" };
-  const OVER = ["ol", "o.l", "o.l.", ".ol", "0l", "0.l", "over-range", "over range", "overload", "overrange", "over_range", "inf", "infinite", "∞", "open"];
-  const JUMPS = ["jumps", "jumping", "jumpy", "unsteady", "unstable"];
-  const parseValue = (text) => {
-    const plain = text.replace(/−/g, "-").replace(/(\d),(\d)/, "$1.$2").replace(/\s+/g, "");
-    const split = /^([+-]?)(\d+)([RkKM])(\d+)$/.exec(plain);
-    if (split) return { value: Number(`${split[1]}${split[2]}.${split[4]}`) * (split[3] === "R" ? 1 : SCALE[split[3]]), unit: "ohm" };
-    const match = /^([+-]?(?:\d+\.?\d*|\.\d+))([pnuµμmkKMG]?)(V|v|A|ohms?|Ohms?|Ω|Ω|R|°?C)?$/.exec(plain);
-    if (!match) return null;
-    const unit = match[3] ? UNITS[match[3].toLowerCase()] : "kKM".includes(match[2]) && match[2] ? "ohm" : "";
-    return { value: Number((Number(match[1]) * SCALE[match[2]]).toPrecision(12)), unit };
-  };
-  const parseReading = (text) => {
-    const clean = text.trim().replace(/\s+/g, " ");
-    const lower = clean.toLowerCase();
-    if (OVER.includes(lower)) return { form: "over_range", value: null, unit: "" };
-    if (JUMPS.includes(lower)) return { form: "jumps", value: null, unit: "" };
-    const rising = /^(?:rising|rises|climbing|climbs)(?: (?:to|towards|up to))?(?: (.+))?$/i.exec(clean);
-    if (rising) {
-      const end = rising[1] ? parseValue(rising[1]) : { value: null, unit: "" };
-      return end && { form: "rising", value: end.value, unit: end.unit };
-    }
-    const found = parseValue(clean);
-    return found && { form: "value", value: found.value, unit: found.unit };
-  };
-  const judge = (expected, reading) => {
-    if (expected === null || expected === undefined) return "not_judged";
-    if (typeof expected === "string") return reading.form === expected ? "inside" : reading.form === "jumps" ? "not_judged" : "outside";
-    if (reading.form === "jumps") return "not_judged";
-    if (reading.form === "over_range") return expected.high === null ? "inside" : "outside";
-    if (reading.value === null || reading.unit !== expected.unit) return "not_judged";
-    return (expected.high === null || reading.value <= expected.high) && (expected.low === null || reading.value >= expected.low) ? "inside" : "outside";
-  };
-  const MODE_UNIT = { volts: "V", diode: "V", ohms: "ohm", continuity: "ohm", amps: "A", celsius: "C" };
-  const say = (input, text, outside = false) => {
-    const line = input.parentElement.querySelector(".said");
-    line.textContent = text;
-    line.classList.toggle("outside", outside);
-  };
-  const swapOf = (input) => input.parentElement.querySelector("input[type=checkbox]");
-  const judged = (input, reading) => {
-    const rule = JSON.parse(input.dataset.rule);
-    const verdict = judge(reading.leads_swapped ? rule.swapped : rule.expect, reading);
-    const unit = reading.form === "value" ? ` (${Number(reading.value.toPrecision(6))} ${reading.unit})` : "";
-    say(input, fill(verdict.replace("_", "-")) + unit, verdict === "outside");
-  };
-  const takeReading = (input) => {
-    if (!input.value.trim()) return;
-    const reading = parseReading(input.value);
-    if (!reading) { say(input, fill("unreadable"), true); return; }
-    if (reading.value !== null && !reading.unit) reading.unit = MODE_UNIT[input.dataset.mode] || "";
-    const swap = swapOf(input);
-    const detail = { mode: input.dataset.mode, ...reading, leads_swapped: Boolean(swap && swap.checked), hold_point: input.dataset.hold || null, text: input.value.trim() };
-    const before = newest("reading", (each) => readingKey(each.detail, each.subject)).get(readingKey(detail, input.dataset.point));
-    const same = before && before.detail.text === detail.text && before.detail.leads_swapped === detail.leads_swapped;
-    if (!same) record("reading", input.dataset.point, detail);
-    judged(input, detail);
-    showTicks();
-  };
-  const showReadings = () => {
-    const known = newest("reading", (each) => readingKey(each.detail, each.subject));
-    for (const input of all(".reads input[type=text]")) {
-      const event = known.get(readingKey({ mode: input.dataset.mode, hold_point: input.dataset.hold }, input.dataset.point));
-      if (!event) continue;
-      input.value = event.detail.text;
-      if (swapOf(input)) swapOf(input).checked = event.detail.leads_swapped;
-      judged(input, event.detail);
-    }
-  };
-  for (const input of all(".reads input[type=text]")) {
-    if (JSON.parse(input.dataset.rule).swapped !== null) {
-      const label = document.createElement("label");
-      const swap = document.createElement("input");
-      swap.type = "checkbox";
-      label.className = "tick";
-      label.append(swap, fill("swapped"));
-      swap.addEventListener("change", () => takeReading(input));
-      input.after(label);
-    }
-    const line = document.createElement("span");
-    line.className = "said";
-    line.setAttribute("role", "status");
-    input.parentElement.append(line);
-    input.addEventListener("change", () => takeReading(input));
-  }
-
   // ---- the way back to the tool
   const state = () => JSON.stringify({
     format: facts.format, board_id: facts.board_id, job: facts.job, copy: facts.copy, plan: facts.plan, at_event: facts.at_event, device, events,
   }, null, 1);
+  const fileName = (ending) => `ticks-${facts.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "board"}-${facts.copy}.${ending}`;
+  const asText = () => new File([state()], fileName("txt"), { type: "text/plain" }); // browsers hand on text, not JSON
+  const canSend = () => { try { return navigator.canShare({ files: [asText()] }); } catch { return false; } };
+  const send = async () => {
+    try {
+      await navigator.share({ files: [asText()], title: fileName("txt") });
+      byId("told").textContent = fill("saved", { file: fileName("txt") });
+    } catch { /* the person changed their mind; the other two ways are beside the button */ }
+  };
   const save = () => {
-    const name = `ticks-${facts.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "board"}-${facts.copy}.json`;
+    const name = fileName("json");
     const link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([state()], { type: "application/json" }));
     link.download = name;
@@ -345,17 +234,10 @@
   const onKey = (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (typing(event.target) && event.key !== "Escape") return;
-    if (current && KEYS[event.key]) {
-      if (event.key === " " && event.target.matches("button")) return;
-      event.preventDefault();
-      KEYS[event.key]();
-    } else if (seen >= 0) {
-      const found = facts.states.find((each) => each.key === event.key.toLowerCase());
-      const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-      if (!found && !by && event.key !== "Escape") return;
-      event.preventDefault();
-      if (found) answer(found.state); else if (by) showPlace(seen + by); else closeSurvey();
-    }
+    if (!current || !KEYS[event.key]) return;
+    if (event.key === " " && event.target.matches("button, input[type=checkbox]") && event.target !== box(current)) return;
+    event.preventDefault();
+    KEYS[event.key]();
   };
   const keepNote = (event) => {
     event.preventDefault();
@@ -363,10 +245,13 @@
     if (!text) return;
     record("note", current.dataset.ref, { text });
     byId("note").value = "";
+    openNote(false);
     showTicks();
     byId("dock-told").textContent = fill("kept");
+    byId("note-open").focus();
   };
-  const refresh = () => { showTicks(); showFound(); showReadings(); offerEarlier(); showStorage(); };
+  const shown = []; // what other parts of the page show anew
+  const refresh = () => { showTicks(); shown.forEach((each) => each()); offerEarlier(); showStorage(); };
 
   window.addEventListener("storage", () => { takeIn(); refresh(); });
   document.addEventListener("keydown", onKey);
@@ -374,27 +259,25 @@
     const step = event.target.closest(".step");
     if (step && event.target === box(step)) setTick(step, event.target.checked);
   });
-  byId("one").addEventListener("click", openOne);
-  byId("survey").addEventListener("click", openSurvey);
+  byId("one").addEventListener("click", () => openOne());
+  byId("find").addEventListener("submit", find);
+  byId("note-open").addEventListener("click", () => openNote(byId("note-form").hidden));
+  byId("send").addEventListener("click", send);
   byId("save").addEventListener("click", save);
   byId("copy").addEventListener("click", copyOut);
   byId("take-over").addEventListener("click", takeOver);
   byId("close").addEventListener("click", closeOne);
-  byId("seek-close").addEventListener("click", closeSurvey);
-  byId("seek-second").addEventListener("click", secondLook);
-  byId("seek-back").addEventListener("click", () => showPlace(seen - 1));
-  byId("seek-next").addEventListener("click", () => showPlace(seen + 1));
   byId("back").addEventListener("click", () => move(-1));
   byId("next").addEventListener("click", () => move(1));
   byId("tick").addEventListener("click", toggle);
   byId("note-form").addEventListener("submit", keepNote);
-  all(".answers button").forEach((button) => button.addEventListener("click", () => answer(button.dataset.state)));
   byId("who").value = word("reworkkit page / who", "");
   byId("who").addEventListener("change", () => keep("reworkkit page / who", byId("who").value.trim()));
-  byId("one").disabled = !cards.length;
-  byId("survey").disabled = !rows.length;
-  byId("tools").hidden = false;
+  byId("one").hidden = !cards.length;
+  byId("survey").classList.toggle("main", !cards.length);
+  byId("send").hidden = !canSend();
+  byId("parts-listed").append(...all(".survey tr[data-r]").map((row) => Object.assign(document.createElement("option"), { value: row.dataset.r })));
+  byId("tools").hidden = byId("more").hidden = false;
   byId("no-script").hidden = true;
-  window.reworkkitPage = Object.freeze({ parseReading, judge });
-  refresh();
+  return { facts, byId, all, fill, record, live, newest, showTicks, shown, modes, closeOne, typing, refresh };
 })();

@@ -86,17 +86,18 @@ def band_text(band: Band) -> str:
     'at most 1 kohm'
     >>> band_text(Band(4700.0, None, None, "ohm", BandBasis.STATED))
     'at least 4.7 kohm'
+    >>> band_text(Band(20.0, 20.0, 20.0, "%", BandBasis.STATED))
+    '20 %'
     """
     low, high = (None if end is None else _prefixed(end, band.unit) for end in (band.low, band.high))
     if low is None and high is None:
         return f"not known ({band.unit})"
     if low is None or high is None:
         return f"at most {' '.join(high)}" if high else f"at least {' '.join(low or ())}"
-    return (
-        f"{low[0]} to {' '.join(high)}"
-        if low[1] == high[1] or low[0] == "0"
-        else f"{' '.join(low)} to {' '.join(high)}"
-    )
+    if low == high:
+        return " ".join(high).strip()
+    first = low[0] if low[1] == high[1] or low[0] == "0" else " ".join(low)
+    return f"{first} to {' '.join(high)}".strip()
 
 
 def _prefixed(value: float, unit: str) -> tuple[str, str]:
@@ -106,4 +107,4 @@ def _prefixed(value: float, unit: str) -> tuple[str, str]:
         for scale, prefix in steps:
             if abs(value) >= scale * 0.9995 and not (unit == "s" and scale > 1) and not (unit == "ohm" and scale < 1):
                 return f"{value / scale:.3g}", f"{prefix}{unit}"
-    return f"{value:.3g}", unit
+    return f"{value:.3g}", "" if unit == "1" else unit
