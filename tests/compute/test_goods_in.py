@@ -133,3 +133,13 @@ def test_every_check_is_unpowered_and_made_for_bought_parts() -> None:
         for check in sheet(identity(kind, value, "0603", value)).checks:
             assert check.hold_point is None
             assert check.id.startswith("goods_in:X1:")
+
+
+@pytest.mark.parametrize(("package", "told"), [("0603", False), ("Disc P5", True)])
+def test_a_ceramic_chip_is_not_put_aside_for_a_mark_it_does_not_carry(package: str, told: bool) -> None:
+    """Common practice: most ceramic chips carry nothing; a leaded disc does."""
+    part = identity("capacitor_ceramic", "100n 50V X7R", package)
+    made = board({"X1": part})
+    marks = {"X1": ("104",)}
+    found = goods_in_checks(made, compare_with_list(made, situation_of_files(made)), marks)
+    assert any("marked 104" in check.point.text for check in found.checks) is told

@@ -227,6 +227,9 @@ def test_any_log_gets_a_verdict(samples: list[float | None], positions: list[flo
         ("Lever (%);Channel A (V);Channel B (V)", "{p};{a};{b}"),
         ("Travel\tCH1 [mV]\tCH2 [mV]", "{p}\t{am}\t{bm}"),
         ("Position,A,B", "{p},{a} V,{b} V"),
+        ("Weg %;Spannung A (V);Spannung B (V)", "{p};{a};{b}"),
+        ("travel mm,adc1 V,adc2 V", "{p},{a},{b}"),
+        ("Position,pot 1,pot 2", "{p},{a},{b}"),
     ],
 )
 def test_logs_in_many_dialects_are_read_alike(tmp_path: Path, heading: str, line: str) -> None:
@@ -262,7 +265,7 @@ def test_columns_may_be_named_and_nonsense_is_refused(tmp_path: Path) -> None:
     assert sweep.channels[1].samples[4] == 8
     with pytest.raises(ReworkkitError, match="sweep-unknown-column"):
         read_sweep(path, {"left": "links"})
-    with pytest.raises(ReworkkitError, match="column-not-found"):
+    with pytest.raises(ReworkkitError, match="sweep-no-channel"):
         read_sweep(path)
     with pytest.raises(ReworkkitError, match="sweep-fact-value"):
         sweep_facts({"supply": "5"})
