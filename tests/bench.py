@@ -65,9 +65,9 @@ def lists(folder: Path) -> list[Line]:
     ]
 
 
-def heat() -> list[Line]:
-    """Return the lines of the heat model."""
-    from tests.bench_heat import measure
+def models() -> list[Line]:
+    """Return the lines of the heat model and of the diagnosis."""
+    from tests import bench_diagnosis, bench_heat
 
     return [
         Line(
@@ -76,14 +76,23 @@ def heat() -> list[Line]:
             f"{t.goal_s:g} s" if t.goal_s else "-",
             t.goal_s is None or t.seconds <= t.goal_s,
         )
-        for t in measure()
+        for t in (*bench_heat.measure(), *bench_diagnosis.measure())
     ]
+
+
+def polarity() -> Line:
+    """Return the line of polarity judged from the circuit."""
+    from tests.bench_polarity import GOAL_S, measure
+
+    pins, parts, seconds = measure()
+    what = f"polarity of {parts} parts on {pins:,} pins, after imports"
+    return Line(what, f"{seconds:.2f} s", f"{GOAL_S:g} s", seconds <= GOAL_S)
 
 
 def main() -> None:
     """Print the table."""
     with tempfile.TemporaryDirectory() as folder:
-        lines = [*lists(Path(folder)), *heat()]
+        lines = [*lists(Path(folder)), *models()]
     widest = max(len(line.what) for line in lines)
     for line in lines:
         print(

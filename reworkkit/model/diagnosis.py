@@ -62,6 +62,8 @@ class NextCheck:
     powered: bool
     answers: tuple[AnswerMeans, ...]
     cautions: tuple[Message, ...]
+    instead: bool = False
+    """Whether it is one to make in place of those before it, where they cannot be made."""
 
 
 class OverStress(NamedTuple):

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from reworkkit.model.diagnosis import Diagnosis
 
 _UNDER_POWER = (Mode.VOLTS, Mode.AMPS)
+EVENTS_BACK = 500
+"""How far back in the log the times of the readings are looked for."""
 POWERED_LEAST_V = 0.1
 """A reading in volts without a hold point below this is a "volts first" check of the board that is off."""
 
@@ -42,7 +45,7 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
     used = [reading for reading in fresh if _of_stage(reading, name)]
     folder = target if target is not None and target.is_dir() else None
     priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
-    found = diagnosis.diagnose(work.board, work.circuit, used, _stage(work, name), priors, _how_long(used))
+    found = diagnosis.diagnose(work.board, work.circuit, used, _stage(work, name), priors, _how_long(used, folder))
     told = (*diagnosis.reading_twice(used), *stale, *found.findings)
     return replace(found, findings=told)
 
@@ -127,7 +130,17 @@ def _connected(work: Work) -> frozenset[str]:
     )
 
 
-def _how_long(readings: Sequence[Reading]) -> Message | None:
-    """Return what the log says of how long the board was powered so: how many powered readings it stood through."""
-    count = sum(reading.mode in _UNDER_POWER for reading in readings)
-    return message("diagnose-how-long", count=count) if count and any(r.event for r in readings) else None
+def _how_long(readings: Sequence[Reading], folder: Path | None) -> Message | None:
+    """Return what the log says of how long the board was powered so: from its first to its last powered reading."""
+    events = {reading.event for reading in readings if reading.mode in _UNDER_POWER and reading.event}
+    if not events or folder is None:
+        return None
+    from reworkkit.pipeline.recall import history
+
+    times = [
+        datetime.fromisoformat(event.at) for event, _ in history(folder, newest=EVENTS_BACK) if event.seq in events
+    ]
+    minutes = round((max(times) - min(times)).total_seconds() / 60) if times else 0
+    if len(times) < len(events) or minutes < 1:
+        return message("diagnose-how-long", count=len(events))
+    return message("diagnose-how-long-minutes", count=len(events), minutes=minutes)

@@ -53,6 +53,7 @@ def diagnosis_card(result: Diagnosis, language: str) -> DiagnosisCard | None:
         f"{say(words.CERTAIN[group.certainty])}: {words.names(group.faults, language)}."
         + (f" {say(group.tell_apart)}" if group.tell_apart else "")
         for group in result.groups[:GROUPS_SHOWN]
+        if group.likely_percent >= words.LEAST_PERCENT
     )
     checks = [words.check_lines(check, n, language) for n, check in enumerate(result.next, start=1)]
     same = words.names(result.same_look, language, words.ALIKE_SHOWN)

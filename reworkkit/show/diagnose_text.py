@@ -34,7 +34,10 @@ MODES: dict[Mode, Message] = {
     Mode.OHMS: message("diagnose-mode-ohms"),
     Mode.DIODE: message("diagnose-mode-diode"),
 }
+LEAST_PERCENT = 0.2
+"""Groups below this are for --all: what to look at when the others have been looked at."""
 GROUPS_SHOWN, FAULTS_SHOWN, ALIKE_SHOWN = 4, 6, 8
+_TWO_NETS = frozenset(("bridge", "base_to_emitter", "base_to_collector", "gate_shorted", "gate_to_drain"))
 _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"))
 
 
@@ -95,6 +98,7 @@ def print_diagnosis(answer: "Answer[Diagnosis]", language: str, every: bool) -> 
     for stop in result.stops:
         report.screen.line(report.words(stop), "warning")
     report.findings(result.findings)
+    _print_first(report, result)
     _print_verdict(report, result, every)
     _print_points(report, result.points)
     if result.verdict is DiagnosisVerdict.NOT_ENOUGH:
@@ -102,7 +106,7 @@ def print_diagnosis(answer: "Answer[Diagnosis]", language: str, every: bool) -> 
     else:
         _print_next(report, result.next)
     _print_stress(report, result)
-    _print_first(report, result)
+    _print_not_checked(report, result)
     if every or result.verdict is DiagnosisVerdict.NOT_ENOUGH:
         report.not_judged(result.not_judged)
     elif result.not_judged:
@@ -119,13 +123,18 @@ def _command_after(result: "Diagnosis") -> str:
 def _typed(check: NextCheck) -> str:
     text = check.check.point.text
     words = f'"{text}"' if " " in text else text
-    return words + (" --mode diode" if check.check.mode is Mode.DIODE else "")
+    return words + (" --mode diode" if check.check.mode is Mode.DIODE else "") + (" --swapped" * _swapped(check))
+
+
+def _swapped(check: NextCheck) -> bool:
+    return check.check.id.endswith(" swapped")
 
 
 def _print_verdict(report: Report, result: "Diagnosis", every: bool) -> None:
     report.screen.line()
     if result.verdict is DiagnosisVerdict.FAULT:
-        for number, group in enumerate(result.groups if every else result.groups[:GROUPS_SHOWN]):
+        shown = [group for group in result.groups[:GROUPS_SHOWN] if group.likely_percent >= LEAST_PERCENT]
+        for number, group in enumerate(result.groups if every else shown or result.groups[:1]):
             _print_group(report, group, number == 0)
     else:
         report.screen.line(report.words(VERDICTS[result.verdict]), "heading")
@@ -197,6 +206,8 @@ def check_lines(
     mode = sentence(MODES[check.check.mode], language)
     point = check.check.point.text
     heading = sentence(message("diagnose-next-check", n=number, mode=mode, point=point), language)
+    if check.instead:
+        heading = f"{heading} {sentence(message('diagnose-instead-note'), language)}"
     cautions = tuple(sentence(one, language) for one in check.cautions)
     return heading, cautions, tuple(answer_row(one, language) for one in check.answers)
 
@@ -250,10 +261,14 @@ def _print_stress(report: Report, result: "Diagnosis") -> None:
 
 
 def _print_first(report: Report, result: "Diagnosis") -> None:
+    """Print the questions that make a fault no fault at all: they come before any verdict."""
     if result.verdict is not DiagnosisVerdict.NO_FAULT_SEEN:
         report.screen.heading(report.words(message("diagnose-heading-first")))
         for question in result.first:
             report.screen.line(report.words(question), indent=2)
+
+
+def _print_not_checked(report: Report, result: "Diagnosis") -> None:
     report.screen.line()
     for one in result.not_checked:
         report.screen.line(report.words(one), "quiet")
@@ -292,7 +307,7 @@ def diagnose_json(answer: "Answer[Diagnosis]", language: str) -> Document:
 
 def _fault(fault: Fault, language: str) -> Document:
     found: Document = {"ref": fault.ref, "kind": fault.kind, "words": sentence(fault.words, language)}
-    return found | {"nets": list(fault.nets[:2])} if fault.kind == "bridge" else found
+    return found | {"nets": list(fault.nets[:2])} if fault.kind in _TWO_NETS else found
 
 
 def _pins(fault: Fault, board: Board) -> Document:
@@ -312,12 +327,13 @@ def _group(group: FaultGroup, board: Board, language: str) -> Document:
 
 
 def _check(check: NextCheck, language: str) -> Document:
-    point = check.check.point
+    point, swapped = check.check.point, _swapped(check)
     return {
         "check": check.check.mode.value,
         "point": point.text,
-        "between": [end for end in (point.a, point.b) if end],
-        "swapped": check.check.id.endswith(" swapped"),
+        "between": [end for end in ((point.b, point.a) if swapped else (point.a, point.b)) if end],
+        "swapped": swapped,
+        "instead": check.instead,
         "powered": check.powered,
         "hold_point": check.check.hold_point,
         "cost": check.check.cost,

@@ -23,6 +23,8 @@ from tests.fault_bench.boards import HOLD_POINT
 from tests.fault_bench.matching import Bench, Named, accepted, hits, is_it, named, names_place
 
 HERE = Path(__file__).parent
+ROOTS = (HERE, HERE / "second")
+"""Two sets of sections, by two authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0
@@ -63,7 +65,7 @@ def _section(path: Path) -> tuple[dict[str, Any], Bench]:
     stored = json.loads(path.read_text(encoding="utf-8"))
     pins: dict[str, dict[str, str]] = {}
     nets: dict[str, set[str]] = {}
-    with (HERE / "board_folders" / stored["section"] / "netlist.csv").open(encoding="utf-8", newline="") as file:
+    with (_folder(path) / "netlist.csv").open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             pins.setdefault(row["designator"], {})[row["name"] or row["pin"]] = row["pin"]
             nets.setdefault(row["designator"], set()).add(row["net"])
@@ -71,28 +73,33 @@ def _section(path: Path) -> tuple[dict[str, Any], Bench]:
     return stored, Bench({fault["id"]: fault for fault in stored["listed"]}, stored["partners"], pins, two)
 
 
+def _folder(path: Path) -> Path:
+    """Return the board folder that belongs to a file of cases."""
+    return path.parents[1] / "board_folders" / path.stem
+
+
 def cases(*sets: str, sections: Sequence[str] = (), per_section: int | None = None) -> Iterator[Case]:
     """Return the cases of some sets: healthy, single, unlisted, double, wide; at most `per_section` of each set."""
-    for path in sorted((HERE / "cases").glob("*.json")):
+    for path in [path for root in ROOTS for path in sorted((root / "cases").glob("*.json"))]:
         if sections and path.stem not in sections:
             continue
         stored, bench = _section(path)
         for one in sets:
             chosen = [said for said in stored["cases"] if said["set"] == one]
             for said in chosen[:per_section]:
-                yield Case(HERE / "board_folders" / path.stem, stored, bench, said)
+                yield Case(_folder(path), stored, bench, said)
 
 
 def rows(case: Case, points: int, readings: dict[str, Any] | None = None, gain: float = 1.0) -> list[Row]:
     """Return the supply current and the first points as rows of readings.csv; `gain` for a meter that is off."""
     shown = readings or case.said
-    found = [_row("supply", f"{shown['amps'] * 1000:.1f} mA", "amps", HOLD_POINT)]
+    found = [_row("supply", f"{shown['amps'] * 1000:.5g} mA", "amps", HOLD_POINT)]
     return found + [voltage_row(case, n, shown, gain) for n in range(points)]
 
 
 def voltage_row(case: Case, n: int, shown: dict[str, Any], gain: float = 1.0) -> Row:
     """Return the row of one point with power on."""
-    return _row(case.stored["points"][n], f"{shown['volts'][n] * gain:.4g} V", "volts", HOLD_POINT)
+    return _row(case.stored["points"][n], f"{shown['volts'][n] * gain:.5g} V", "volts", HOLD_POINT)
 
 
 def unpowered_row(case: Case, red: str, black: str, mode: str) -> Row | None:
@@ -105,7 +112,7 @@ def unpowered_row(case: Case, red: str, black: str, mode: str) -> Row | None:
     forward, back = case.said["diode"][n], case.said["diode_swapped"][n]
     if mode == "diode":
         value = back if swapped else forward
-        return _row(f"{red} to {black}", "OL" if value is None else f"{value:.4g} V", "diode", "")
+        return _row(f"{red} to {black}", "OL" if value is None else f"{value:.5g} V", "diode", "")
     if swapped and (forward is None or back is None or abs(forward - back) > 0.05 * forward + 0.01):
         return None
     ohms = case.said["ohms"][n]

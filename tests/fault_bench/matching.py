@@ -6,25 +6,29 @@ from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 KIND_WORDS = {
-    "open": "open missing not_fitted absent blown joint_open open_joint dry_joint lead_open",
-    "short": "short shorted internal_short shorted_inside",
-    "bridge": "bridge bridged solder_bridge bridged_nets bridged_pins bridged_neighbours net_bridge",
-    "reversed": "reversed turned way_round wrong_way_round",
+    "open": "open missing not_fitted absent blown joint_open open_joint dry_joint lead_open open_circuit not_soldered "
+    "unsoldered tripped",
+    "short": "short shorted internal_short shorted_inside short_circuit",
+    "bridge": "bridge bridged solder_bridge bridged_nets bridged_pins bridged_neighbours net_bridge "
+    "base_to_emitter base_to_collector gate_shorted gate_to_drain",
+    "reversed": "reversed turned way_round wrong_way_round backwards turned_round",
     "times_10": "times_10 times_ten x10 decade_up decade_high ten_times too_high_decade decade_more",
     "tenth": "tenth div10 div_10 /10 x0.1 decade_down decade_low a_tenth decade_less",
     "pin_open": "pin_open open_pin leg_open in_open out_open ground_open gnd_open adjust_open adj_open open_ground "
-    "open_gnd open_adjust open_in open_out input_open output_open",
+    "open_gnd open_adjust open_in open_out input_open output_open "
+    "supply_open collector_open gate_open",
     "wrong_variant": "wrong_variant variant wrong_type_number wrong_part wrong_version",
     "limit_low": "limit_low supply_limit limit current_limit limit_too_low supply_limit_low",
     "wrong_voltage": "wrong_voltage set_voltage wrong_set_voltage voltage supply_voltage",
     "swapped": "swapped leads_swapped swapped_leads supply_swapped supply_reversed",
     "off": "off supply_off",
-    "value": "value free_value any_value value_anywhere wrong_value value_free free",
+    "value": "value free_value any_value value_anywhere wrong_value value_free free overload draws_too_much "
+    "draws_more aged weak",
     "poor_joint": "poor_joint resistive_joint joint_resistance series_resistance joint bad_joint high_resistance",
-    "leaky": "leaky leak leakage parallel_resistance",
+    "leaky": "leaky leak leakage leaking parallel_resistance",
     "odd_output": "odd_output output_anywhere wrong_output odd_voltage",
     "wrong_type": "wrong_type other_type",
-    "healthy": "healthy none no_fault",
+    "healthy": "healthy none no_fault no_fault_seen",
 }
 FREE_KINDS = frozenset({"value", "poor_joint", "leaky", "odd_output", "wrong_type"})
 _KIND_OF = {word: kind for kind, words in KIND_WORDS.items() for word in words.split()}

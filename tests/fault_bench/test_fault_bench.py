@@ -144,7 +144,7 @@ def test_rows_are_read_as_they_are_meant(tmp_path: Path) -> None:
 def oracle(probability: float = 0.97) -> grade.Diagnose:
     """Know every case by its readings; name unlisted faults as none that fits."""
     known: dict[tuple[str, str, str], list[dict[str, Any]]] = {}
-    for case in grade.cases("healthy", "single", "wide", "unlisted", "double"):
+    for case in grade.cases("healthy", "single", "wide", "unlisted", "double", sections=ALL):
         versions = [(case.said, case.said["faults"])]
         faults = case.said["faults"]
         versions += list(zip(case.said.get("after", ()), (faults[1:], faults[:1], []), strict=False))

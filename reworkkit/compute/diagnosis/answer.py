@@ -210,7 +210,7 @@ def _next(engine: Engine, board: Board, weighed: Weighed, stage: "Stage") -> Nex
         why,
         one.cost,
     )
-    return NextCheck(check, one.powered, tuple(told), _cautions(board, engine, weighed))
+    return NextCheck(check, one.powered, tuple(told), _cautions(board, engine, weighed), weighed.instead)
 
 
 def _cautions(board: Board, engine: Engine, weighed: Weighed) -> tuple[Message, ...]:

@@ -1,6 +1,8 @@
 """The checks a multimeter can make on this board: powered at nets and regulator pins, unpowered across suspects."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+
+import numpy as np
 
 from reworkkit.compute.diagnosis.engine import Engine
 from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
@@ -13,7 +15,7 @@ from reworkkit.model.vocabulary import Mode
 COST_VOLTS, COST_PIN, COST_UNPOWERED = 1.0, 1.4, 2.0
 COST_GROUND_PIN = 3.0
 """A ground pin under power: if it is open the rail is too high meanwhile; ohms with the power off are better."""
-COST_LIVE, COST_FINE = 4.0, 1.5
+COST_LIVE, COST_FINE, COST_UNSTATED = 4.0, 1.5, 1.3
 TOUCH_V, FINE_PITCH_MM = 60.0, 0.8
 SUSPECTS, SUSPECT_SHARE = 10, 0.004
 _DIODES = frozenset(("diode", "schottky", "led", "zener", "tvs"))
@@ -42,7 +44,8 @@ def candidates(engine: Engine, board: Board, anywhere: bool = False) -> list[Can
 
 
 def _key(spot: Spot, mode: Mode, swapped: bool) -> tuple[object, ...]:
-    return spot.red, spot.black, spot.supply, mode, swapped
+    ends = (spot.black, spot.red) if swapped else (spot.red, spot.black)
+    return *ends, spot.supply, mode
 
 
 def _powered(engine: Engine, board: Board, anywhere: bool) -> Iterator[Candidate]:
@@ -121,7 +124,7 @@ def _unpowered(engine: Engine, board: Board) -> Iterator[Candidate]:
         if fault.kind in _PIN_OF:
             yield from _pin_ohms(engine, board, fault.ref, _PIN_OF[fault.kind])
         elif fault.kind == "bridge":
-            yield from _between(fault.nets[0], fault.nets[1])
+            yield from _joined(engine, fault.nets[0], fault.nets[1])
         else:
             yield from _across(engine, board, fault.ref, fault.kind)
 
@@ -133,9 +136,26 @@ def _pin_ohms(engine: Engine, board: Board, ref: str, pin: str) -> Iterator[Cand
         yield Candidate(Spot(text, End(_node(found), (ref, pin)), End(_node(found))), Mode.OHMS, False, COST_UNPOWERED)
 
 
-def _between(one: str, other: str, modes: Iterable[Mode] = (Mode.OHMS,)) -> Iterator[Candidate]:
-    for mode in modes:
-        yield Candidate(Spot(f"{one} to {other}", End(one), End(other)), mode, False, COST_UNPOWERED)
+def _joined(engine: Engine, one: str, other: str) -> Iterator[Candidate]:
+    """Yield ohms between two nets that may be joined, and from each to ground: there a joint shows as well."""
+    ground = engine.dictionary.template.ground
+    yield from _between(engine, one, other)
+    for net in (one, other):
+        if ground not in (one, other):
+            yield from _between(engine, net, ground)
+
+
+def _between(engine: Engine, one: str, other: str) -> Iterator[Candidate]:
+    red, black = _red_first(engine, one, other)
+    yield Candidate(Spot(f"{red} to {black}", End(red), End(black)), Mode.OHMS, False, COST_UNPOWERED)
+
+
+def _red_first(engine: Engine, one: str, other: str) -> tuple[str, str]:
+    """Return two nets with the one first that is the higher on a healthy board; ground is last, as a hand does it."""
+    state, index = engine.dictionary.healthy_state, engine.dictionary.template.index
+    ground = engine.dictionary.template.ground
+    volts = [-np.inf if net == ground else float(state[index[net]]) if net in index else 0.0 for net in (one, other)]
+    return (one, other) if volts[0] >= volts[1] else (other, one)
 
 
 def _across(engine: Engine, board: Board, ref: str, kind: str) -> Iterator[Candidate]:
@@ -144,20 +164,22 @@ def _across(engine: Engine, board: Board, ref: str, kind: str) -> Iterator[Candi
         if element.ref != ref or element.kind == "supply":
             continue
         spot = Spot(ref, End(element.nodes[0]), End(element.nodes[1]))
+        red, black = _red_first(engine, element.nodes[0], element.nodes[1])
+        level = Spot(ref, End(red), End(black))
         if element.kind in _DIODES:
             yield Candidate(spot, Mode.DIODE, False, COST_UNPOWERED)
             yield Candidate(spot, Mode.DIODE, True, COST_UNPOWERED)
             if kind == "shorted":
-                yield Candidate(spot, Mode.OHMS, False, COST_UNPOWERED)
+                yield Candidate(level, Mode.OHMS, False, COST_UNPOWERED)
         elif element.kind in _TWO_LEADS:
-            yield Candidate(spot, Mode.OHMS, False, COST_UNPOWERED)
+            yield Candidate(level, Mode.OHMS, False, COST_UNPOWERED)
         elif element.kind in _REGULATORS:
-            yield from _between(element.nodes[0], element.nodes[1])
+            yield from _joined(engine, element.nodes[0], element.nodes[1])
             if kind == "open":
                 for pin in ("pin_in", "pin_out", "pin_common"):
                     yield from _pin_ohms(engine, board, ref, pin)
         elif len(element.nodes) >= 2:
-            yield from _between(*_pair_of(element.nodes, kind))
+            yield from _between(engine, *_pair_of(element.nodes, kind))
 
 
 def _pair_of(nodes: tuple[str, ...], kind: str) -> tuple[str, str]:

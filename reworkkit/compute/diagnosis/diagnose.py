@@ -1,11 +1,12 @@
 """From readings to an answer: which faults explain all of them, what to measure next, what was over-stressed."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import answer
 from reworkkit.compute.diagnosis.candidates import candidates
+from reworkkit.compute.diagnosis.comparators import comparators, signal_inputs
 from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows
@@ -29,6 +30,8 @@ _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
 SURE = 0.97
 """Above this share of one fault no further check is proposed, unless it is the one that confirms."""
+HEALTHY_SURE, HEALTHY_READINGS = 0.95, 5
+"""Where a healthy board, and what looks like it everywhere, have this share after so many readings, all is said."""
 
 
 class Stage(NamedTuple):
@@ -78,7 +81,7 @@ def diagnose(
         found: tuple[Group, ...] = ()
     else:
         found = groups(engine)
-    steps = next_checks(engine, board) if found else []
+    steps = next_checks(engine, board, found) if found else []
     return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long)
 
 
@@ -87,7 +90,8 @@ def prepare(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None 
     assert stage.supply is not None
     setting = Setting(stage.supply, stage.limit_a, stage.fitted)
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
-    return build(catalogue(circuit, setting, priors or shipped_priors(), _draw(circuit, setting), levels))
+    made = catalogue(circuit, setting, priors or shipped_priors(), _draw(circuit, setting), levels)
+    return build(replace(made, comparators=comparators(board), inputs=signal_inputs(board)))
 
 
 def _draw(circuit: Circuit, setting: Setting) -> float:
@@ -133,8 +137,10 @@ def sort_readings(board: Board, circuit: Circuit, dictionary: Dictionary, readin
     return Sorted(tuple(powered.values()), tuple(shown.values()), tuple(unused))
 
 
-def next_checks(engine: Engine, board: Board, most: int = CHECKS_AHEAD) -> list[Weighed]:
+def next_checks(engine: Engine, board: Board, found: Sequence[Group], most: int = CHECKS_AHEAD) -> list[Weighed]:
     """Return the checks worth making next, best first."""
+    if 0 in found[0].members and found[0].share > HEALTHY_SURE and len(engine.powered) >= HEALTHY_READINGS:
+        return []
     if float(engine.shares.max()) > SURE and (engine.shown or len(engine.powered) > 2):
         return []
     chosen = choose(engine, weigh(engine, candidates(engine, board)), most)

@@ -1,22 +1,23 @@
 """What every hypothesis predicts: solved operating points and how tolerances move them, as Gaussian clusters."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from reworkkit.compute.diagnosis.comparators import ROUNDS, turned_over
 from reworkkit.compute.diagnosis.hypotheses import Catalogue, with_meters
 from reworkkit.compute.diagnosis.sensitivity import loadings, loose_columns
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network import Solution, Template, solve
+from reworkkit.compute.formulas.network import Solution, Template, solve, solve_by_charging
 from reworkkit.compute.formulas.network.equations import Equations
 
 MODEL_ERROR = 1.5
 """Spreads are widened: for tolerances wider than stated, and a circuit that is not quite the model."""
 LEVEL_SHARE = 0.25
 """How far a chip's pin may hold its net from where it floats: one spread, as a share of the chip's supply."""
-SLOW_ROWS = 6
-"""How many boards of one dictionary may be solved the slow way."""
+DECIDED_SHARE = 0.03
+"""The same where the level is known, but not how low it is."""
 UNSETTLED_SHARE = 0.3
 """Spread of a board without a stable operating point, as a share of the supply voltage."""
 
@@ -53,7 +54,7 @@ def build(catalogue: Catalogue) -> Dictionary:
     healthy = np.concatenate([catalogue.healthy, extra])
     rows, owner, weight = _rows(catalogue, healthy)
     start = solve(template, healthy).state
-    solution = solve_family(template, rows, start)
+    rows, solution = _with_comparators(catalogue, template, rows, start)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     moved = loadings(template, columns, rows, solution.state, list(held))
@@ -71,9 +72,25 @@ def build(catalogue: Catalogue) -> Dictionary:
         solution.state,
         solution.settled,
         loads,
-        {(template.elements[n].ref, pin): place - 1 for (n, pin), place in equations.inner.items()},
+        {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
         equations.unknowns.nodes + equations.sources[supplies[0]],
     )
+
+
+def _with_comparators(catalogue: Catalogue, template: Template, rows: Array, start: Array) -> tuple[Array, Solution]:
+    """Solve all rows, then those again whose comparators say otherwise than they were taken to, a few times."""
+    solution = solve_family(template, rows, start)
+    if not catalogue.comparators:
+        return rows, solution
+    for _ in range(ROUNDS):
+        changed = turned_over(template, rows, solution.state, catalogue.comparators)
+        if not len(changed):
+            break
+        again = solve_family(template, rows[changed], solution.state[changed])
+        states, settled = solution.state.copy(), solution.settled.copy()
+        states[changed], settled[changed] = again.state, again.settled
+        solution = replace(solution.of_state(states), settled=settled)
+    return rows, solution
 
 
 def _rows(catalogue: Catalogue, healthy: Array) -> tuple[Array, Rows, Array]:
@@ -114,11 +131,15 @@ def _size_loads(catalogue: Catalogue, owner: Rows, solution: Solution) -> Array:
 def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int, float]:
     """Return the nodes that a chip's pin may hold at a level of its own, and how far [V, one spread]."""
     found: dict[int, float] = {}
+    decided = {(one.ref, one.out) for one in catalogue.comparators}
     for n, element in enumerate(template.elements):
         if element.kind != "driver" or not healthy[template.column[n, "fitted"]]:
             continue
         node, rail, _ = element.nodes
-        share = catalogue.levels.get(element.ref, LEVEL_SHARE)
+        if (element.ref, node) in catalogue.inputs:
+            continue
+        known = (element.ref, node) in decided
+        share = DECIDED_SHARE if known else catalogue.levels.get(element.ref, LEVEL_SHARE)
         if node not in catalogue.rails and node != template.ground and share > 0:
             volts = catalogue.rail_volts.get(rail, 5.0)
             found[template.index[node]] = max(found.get(template.index[node], 0.0), share * volts)
@@ -130,19 +151,23 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
 
 
 def solve_family(template: Template, rows: Array, start: Array) -> Solution:
-    """Solve many like boards: plain steps from `start`, then the slow way for one and from its answer for the rest."""
+    """Solve many like boards: plain steps from `start`, then by charging, then from the answers of the others."""
     solution = solve(template, rows, start, patient=False)
     states, settled = solution.state.copy(), solution.settled.copy()
-    tried: set[int] = set()
-    for _ in range(SLOW_ROWS):
-        left = np.array([n for n in np.flatnonzero(~settled) if n not in tried], dtype=int)
-        if not len(left):
-            break
-        tried.add(int(left[0]))
-        slow = solve(template, rows[left[:1]])
-        states[left[:1]], settled[left[0]] = slow.state, slow.settled[0]
-        more = solve(template, rows[left], slow.state, patient=False)
-        states[left[more.settled]] = more.state[more.settled]
-        settled[left[more.settled]] = True
+    left = np.flatnonzero(~settled)
+    if len(left):
+        charged = solve_by_charging(template, rows[left])
+        states[left], settled[left] = charged.state, charged.settled
+    for place in np.flatnonzero(~settled):
+        near = _nearest(rows, settled, int(place))
+        more = solve(template, rows[[place]], states[[near]], patient=False)
+        if more.settled[0]:
+            states[place], settled[place] = more.state[0], True
     found = solution.of_state(states)
     return Solution(template, found.volts, found.currents, found.sources, settled, solution.moving, states)
+
+
+def _nearest(rows: Array, settled: NDArray[np.bool_], place: int) -> int:
+    """Return the settled board that differs from one in the fewest figures, the closest of the list at a draw."""
+    differ = (rows != rows[place]).sum(axis=1) + np.abs(np.arange(len(rows)) - place) / len(rows)
+    return int(np.argmin(np.where(settled, differ, np.inf)))

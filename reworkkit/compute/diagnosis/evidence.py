@@ -15,6 +15,8 @@ FAR_SHARE = 0.05
 """What a faulty board does far from where it should work is less certain: share of the way from the healthy state."""
 FLOOR_V, FLOOR_SHARE = 0.008, 0.004
 """Least spread of a voltage that a model may claim: volts, and share of it."""
+SATURATED_V = 0.05
+"""Further spread at the collector of a bipolar transistor: what it leaves when it is full on differs by type."""
 FLOOR_A, FLOOR_A_SHARE = 0.0005, 0.02
 """Least spread of the supply current, as above."""
 WANDERS, STANDS = 0.7, 0.02
@@ -54,6 +56,7 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
     mean, loads = np.zeros((n, len(spots))), np.zeros((n, len(spots), dictionary.loads.shape[2] + 2))
     own = np.zeros((n, len(spots)))
     size = max(float(dictionary.states[0, : len(dictionary.template.nodes)].max(initial=1.0)), 1.0)
+    collectors = {e.nodes[0] for e in dictionary.template.elements if e.kind in ("npn", "pnp")}
     for j, spot in enumerate(spots):
         if spot.supply:
             sign = np.sign(dictionary.states[:, dictionary.supply])
@@ -71,6 +74,8 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
                 loads[:, j, :-2] += way * dictionary.loads[:, place]
         loads[:, j, -2] = meters.volts.share * mean[:, j]
         own[:, j] = np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j]))
+        if {spot.red.node, spot.black.node} & collectors:
+            own[:, j] = np.hypot(own[:, j], SATURATED_V)
         own[:, j] += FAR_SHARE * np.abs(mean[:, j] - mean[0, j])
         own[~dictionary.settled, j] += UNSETTLED_SHARE * size
     return View(mean, loads, own)

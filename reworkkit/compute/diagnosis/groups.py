@@ -13,8 +13,16 @@ APART = 1.35
 """Distance in true spreads at which every fourth board would be taken for the other fault."""
 NEAR = APART / 1.5
 """The same in widened spreads."""
-_VALUES = (frozenset(("value", "decade_high", "decade_low")), frozenset(("wrong_variant", "wrong_output")))
-SHOWN_LEAST, SHOWN_MOST = 0.002, 40
+_ONE_PLACE = (
+    frozenset(("value", "decade_high", "decade_low")),
+    frozenset(("wrong_variant", "wrong_output")),
+    frozenset(("in_open", "out_open", "open")),
+)
+"""Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens."""
+_TOO_HIGH = frozenset(("value", "decade_high", "open", "resistive_joint"))
+_JOINED = frozenset(("shorted", "bridge"))
+SHOWN_LEAST, SHOWN_ALWAYS, SHOWN_MOST = 0.002, 14, 40
+"""Least share of a hypothesis that is in a group; so many are whatever their share: what to look at after the first."""
 RULED_OUT = 0.04
 """A fault whose fit to the readings made is below this share of its group's best is out of the group."""
 
@@ -38,14 +46,18 @@ def all_points(engine: Engine) -> list[Spot]:
 def groups(engine: Engine) -> tuple[Group, ...]:
     """Return the groups of the hypotheses that still count, the likeliest first."""
     shares = engine.shares
-    left = [n for n in engine.ranked[:SHOWN_MOST] if shares[n] > SHOWN_LEAST]
+    left = [n for place, n in enumerate(engine.ranked[:SHOWN_MOST]) if shares[n] > SHOWN_LEAST or place < SHOWN_ALWAYS]
     everywhere = evidence.view(engine.dictionary, all_points(engine), engine.meters)
     found = []
     while left:
         leader, rest = left[0], left[1:]
         alike = [
             leader,
-            *(n for n in rest if _one_look(engine, leader, n) or distance(engine, everywhere, leader, n) < NEAR),
+            *(
+                n
+                for n in rest
+                if _one_look(engine, leader, n) or distance(engine, everywhere, leader, n) < _limit(engine, leader, n)
+            ),
         ]
         members = [n for n in alike if _fits_as_well(engine, n, leader)]
         found.append(Group(tuple(members), tuple(alike), float(shares[members].sum())))
@@ -54,14 +66,25 @@ def groups(engine: Engine) -> tuple[Group, ...]:
 
 
 def _one_look(engine: Engine, one: int, other: int) -> bool:
-    """Return whether both say that one part has not its own value: what it is, the part itself tells."""
+    """Return whether one look tells both apart: two faults of one place, or two ways to join the same two nets."""
     mine, theirs = (engine.dictionary.catalogue.hypotheses[n].fault for n in (one, other))
-    return mine.ref == theirs.ref and any({mine.kind, theirs.kind} <= family for family in _VALUES)
+    kinds = {mine.kind, theirs.kind}
+    if kinds <= _JOINED and frozenset(mine.nets[:2]) == frozenset(theirs.nets[:2]):
+        return True
+    return mine.ref == theirs.ref and any(kinds <= family for family in _ONE_PLACE)
+
+
+def _limit(engine: Engine, one: int, other: int) -> float:
+    """Return the distance below which two faults count as alike: one part open or far too high is one place."""
+    mine, theirs = (engine.dictionary.catalogue.hypotheses[n].fault for n in (one, other))
+    return 2.5 * NEAR if mine.ref == theirs.ref and {mine.kind, theirs.kind} <= _TOO_HIGH else NEAR
 
 
 def _fits_as_well(engine: Engine, one: int, leader: int) -> bool:
     hypotheses = engine.dictionary.catalogue.hypotheses
-    ratio = engine.shares[one] / hypotheses[one].prior / (engine.shares[leader] / hypotheses[leader].prior)
+    least = 1e-300
+    mine = max(engine.shares[one], least) / hypotheses[one].prior
+    ratio = mine / (max(engine.shares[leader], least) / hypotheses[leader].prior)
     return bool(ratio > RULED_OUT)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from reworkkit.compute.diagnosis.comparators import Comparator
 from reworkkit.compute.diagnosis.priors import Priors
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit
@@ -22,7 +23,8 @@ _REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 _MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
 _BIPOLAR = frozenset(("npn", "pnp"))
 HEALTHY = Fault("", "none", (), message("fault-none"))
-_OPEN_OHM = 1e12
+HEALTHY_WEIGHT = 0.25
+"""Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
 
 Change = tuple[int, float]
 
@@ -59,6 +61,9 @@ class Catalogue:
     """How far the pins of a chip may hold their nets, as a share of its supply; by designator."""
     unknown: frozenset[str] = frozenset()
     """Nets at parts whose behaviour is not known: they may be anywhere."""
+    comparators: tuple[Comparator, ...] = ()
+    inputs: frozenset[tuple[str, str]] = frozenset()
+    """(designator, net) of chip pins that are inputs: they hold nothing."""
 
 
 def catalogue(
@@ -71,7 +76,10 @@ def catalogue(
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
     maker = _Maker(template, setting, priors, healthy, draw_a, dict(_places(circuit)))
-    found = (Hypothesis(HEALTHY, 1.0, ((1.0, ()),)), *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)))
+    found = (
+        Hypothesis(HEALTHY, HEALTHY_WEIGHT, ((1.0, ()),)),
+        *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)),
+    )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
     return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, _unknown_nets(circuit, setting))
@@ -252,14 +260,15 @@ class _Maker:
         yield from self._sized("capacitor_shorted", n, "leakage", element)
         if element.kind == "capacitor_polarised":
             yield from self._sized("capacitor_reversed", n, "leakage", element)
-        else:
-            yield from self._sized("capacitor_leaks", n, "leakage", element)
+        yield from self._sized("capacitor_leaks", n, "leakage", element)
 
     def _junction(self, n: int, element: Element) -> Iterator[Hypothesis]:
         led = element.kind == "led"
         yield from self._open("part_open", element)
         yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
         yield from self._short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+        if element.kind in ("diode", "schottky"):
+            yield from self._sized("joint_resistance", n, "series", element)
         if element.kind in ("diode", "schottky", "led"):
             own, column = self.healthy[self._column(n, "forward")], self._column(n, "forward")
             key = "led_type" if led else "junction_type"
@@ -267,6 +276,7 @@ class _Maker:
             yield from self._hypothesis(key, element, element.nodes, other)
         else:
             yield from self._sized("breakdown_type", n, "breakdown", element, factor=True)
+            yield from self._sized("breakdown_value", n, "breakdown", element, factor=True)
 
     def _two_way(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self._open("part_open", element)

@@ -1,5 +1,6 @@
 """Two faults at once, tried only where no single fault fits: leads for repair and repeat, never a verdict."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -9,8 +10,11 @@ from reworkkit.compute.diagnosis.dictionary import build
 from reworkkit.compute.diagnosis.engine import Engine
 from reworkkit.compute.diagnosis.hypotheses import HEALTHY, Change, Hypothesis
 from reworkkit.compute.diagnosis.reasoning import smallest_sets
+from reworkkit.compute.formulas.junction import Array
 
-FIRSTS, SECONDS_SIZES = 5, 2
+FIRSTS, SECONDS_SIZES = 8, 2
+EXPLAINED = 9.0
+"""A reading counts against a single fault by its squared distance, but not by more than this: it may be the other's."""
 LEADS = 8
 NONE_FITS_SHARE = 0.2
 """Where no single fault fits, no lead is given more than this share: the cause may be on no list."""
@@ -25,10 +29,12 @@ class Leads(NamedTuple):
 
 def leads(engine: Engine) -> Leads:
     """Return where to look when no single fault fits: members of pairs that fit, else the nearest single faults."""
-    nearest = [(n, NONE_FITS_SHARE * float(engine.shares[n])) for n in engine.ranked[:LEADS] if n]
+    rest = _unexplained(engine)
+    order = sorted((n for n in rest if n), key=lambda n: rest[n])
+    nearest = [(n, NONE_FITS_SHARE * share) for n, share in zip(order, _falling(), strict=False)]
     if len(engine.values) < 3:
         return Leads(tuple(nearest), None)
-    pairs = _pairs(engine)
+    pairs = _pairs(engine, order)
     old = engine.dictionary.catalogue
     hypotheses = (Hypothesis(HEALTHY, 1e-12, ((1.0, ()),)), *(_joined(engine, pair) for pair in pairs))
     both = Engine(build(replace(old, hypotheses=hypotheses)), engine.meters)
@@ -46,11 +52,31 @@ def leads(engine: Engine) -> Leads:
     return Leads(tuple((n, NONE_FITS_SHARE * shares[n]) for n in order), winner)
 
 
-def _pairs(engine: Engine) -> list[tuple[int, int]]:
+def _falling() -> list[float]:
+    """Return the shares of leads that are in order but have no weight of their own."""
+    return [1 / 2 ** (n + 1) for n in range(LEADS)]
+
+
+def _unexplained(engine: Engine) -> dict[int, float]:
+    """Return for each hypothesis how much of the readings it leaves open, at its best size, and how rare it is.
+
+    A fault beside another explains its own readings and leaves the others': each counts only so far.
+    """
+    open_ = _left_open(engine) - 2 * engine.log_prior
+    best: dict[int, float] = {}
+    for owner, value in zip(engine.dictionary.owner, open_, strict=True):
+        best[int(owner)] = min(best.get(int(owner), np.inf), float(value))
+    return best
+
+
+def _left_open(engine: Engine) -> Array:
+    spread = (engine.seen.loads**2).sum(axis=2) + engine.seen.own**2
+    return np.asarray(np.minimum((engine.values - engine.seen.mean) ** 2 / spread, EXPLAINED).sum(axis=1))
+
+
+def _pairs(engine: Engine, order: Sequence[int]) -> list[tuple[int, int]]:
     """Return the best single faults, each with every other fault; no two faults of one part."""
     hypotheses = engine.dictionary.catalogue.hypotheses
-    best = {n: engine.best_cluster(n) for n in range(1, len(hypotheses))}
-    order = sorted(best, key=lambda n: float(engine.fit.distance[best[n]]))
     firsts: list[int] = []
     for n in order:
         if hypotheses[n].fault.ref not in {hypotheses[k].fault.ref for k in firsts}:
@@ -59,7 +85,7 @@ def _pairs(engine: Engine) -> list[tuple[int, int]]:
             break
     found: dict[frozenset[int], tuple[int, int]] = {}
     for first in firsts:
-        others = [n for n in best if hypotheses[n].fault.ref != hypotheses[first].fault.ref]
+        others = [n for n in order if hypotheses[n].fault.ref != hypotheses[first].fault.ref]
         for group in smallest_sets(others, lambda one: len(one) == 1, 1):
             pair = (first, *group)
             found.setdefault(frozenset(pair), (pair[0], pair[1]))
@@ -71,7 +97,8 @@ def _joined(engine: Engine, pair: tuple[int, int]) -> Hypothesis:
     hypotheses = engine.dictionary.catalogue.hypotheses
     first, second = hypotheses[pair[0]], hypotheses[pair[1]]
     start = int(np.searchsorted(engine.dictionary.owner, pair[0]))
-    size = first.sizes[engine.best_cluster(pair[0]) - start][1]
+    stop = start + len(first.sizes)
+    size = first.sizes[int(np.argmin(_left_open(engine)[start:stop]))][1]
     step = max(1, len(second.sizes) // SECONDS_SIZES)
     seconds: list[tuple[Change, ...]] = [changes for _, changes in second.sizes[step // 2 :: step]]
     both = tuple((1 / len(seconds), (*size, *changes)) for changes in seconds)

@@ -1,7 +1,7 @@
 """Which check to make next: what each would tell, divided by its cost, and what each answer would mean."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -45,6 +45,8 @@ class Weighed:
     hypotheses: Rows
     edges: Array
     chances: Array
+    instead: bool = False
+    """Whether it is one to make in place of those before it, where they cannot be made."""
 
 
 class Region(NamedTuple):
@@ -123,7 +125,10 @@ def normal_cdf(z: Array) -> Array:
 
 
 def choose(engine: Engine, weighed: Sequence[Weighed], most: int) -> list[Weighed]:
-    """Return the checks worth making, best first: each judged by what it adds to those before it, per cost."""
+    """Return the checks worth making, best first: each judged by what it adds to those before it, per cost.
+
+    Where none adds anything the next best are there instead: a point may be out of reach.
+    """
     chosen: list[Weighed] = []
     left = [one for one in weighed if one.gain > WORTH_NAT]
     while left and len(chosen) < most:
@@ -133,6 +138,9 @@ def choose(engine: Engine, weighed: Sequence[Weighed], most: int) -> list[Weighe
             break
         chosen.append(left.pop(best))
         left = [one for one in left if one.candidate.spot.text != chosen[-1].candidate.spot.text]
+    for one in sorted(left, key=lambda one: -one.gain / one.candidate.cost):
+        if len(chosen) < most and one.candidate.spot.text not in {c.candidate.spot.text for c in chosen}:
+            chosen.append(replace(one, instead=True))
     return chosen
 
 

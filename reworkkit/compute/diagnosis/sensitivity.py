@@ -5,10 +5,13 @@ import numpy as np
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template
 from reworkkit.compute.formulas.network.equations import Equations
+from reworkkit.compute.formulas.network.template import REGULATORS, Parameter
 
 ROWS_AT_ONCE = 256
 STEP = 0.1
 """Part of a spread that a figure is moved by to find its slope."""
+LIMIT_SHARE = 0.3
+"""Spread of the current at which a regulator limits: types differ, and many fold back (from memory)."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -19,14 +22,19 @@ def loose_columns(template: Template, row: Array) -> list[int]:
     return [
         n
         for n, p in enumerate(template.parameters)
-        if p.low < p.high and p.name not in NOT_A_TOLERANCE and there[p.element] > 0
+        if there[p.element] > 0 and (_of_limit(p) or (p.low < p.high and p.name not in NOT_A_TOLERANCE))
     ]
+
+
+def _of_limit(parameter: Parameter) -> bool:
+    return parameter.name == "limit" and parameter.kind in REGULATORS
 
 
 def spreads(template: Template, columns: list[int], rows: Array) -> Array:
     """Return one standard deviation of each column in each row: a quarter of its band, in proportion to its figure."""
-    sigma = np.array([(template.parameters[n].high - template.parameters[n].low) / 4 for n in columns])
-    nominal = np.array([abs(template.parameters[n].nominal) for n in columns])
+    chosen = [template.parameters[n] for n in columns]
+    sigma = np.array([LIMIT_SHARE * p.nominal if _of_limit(p) else (p.high - p.low) / 4 for p in chosen])
+    nominal = np.array([abs(p.nominal) for p in chosen])
     scale = np.abs(rows[:, columns]) / np.where(nominal > 0, nominal, 1.0)
     scaled = sigma * np.where(nominal > 0, scale, 1.0)
     return np.asarray(np.minimum(scaled, 0.45 * np.maximum(np.abs(rows[:, columns]), 1e-12)))
@@ -100,8 +108,6 @@ def _alone(template: Template, whole: Equations, element: int) -> tuple[Template
     parameters = tuple(template.parameters[n]._replace(element=0) for n in own)
     small = Template(nodes, template.ground, (one,), parameters)
     places = [template.index[node] for node in nodes]
-    inner = [
-        whole.inner[element, pin] - 1 for pin in ("pin_in", "pin_out", "pin_common") if (element, pin) in whole.inner
-    ]
+    inner = [whole.inner[element, pin] for pin in ("pin_in", "pin_out", "pin_common") if (element, pin) in whole.inner]
     source = [whole.unknowns.nodes + whole.sources[element]] if element in whole.sources else []
     return small, own, [*places, *inner, *source]

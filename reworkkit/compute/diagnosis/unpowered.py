@@ -21,6 +21,8 @@ OVER_V = 9.0
 """Where a diode test that shows OL is put on the scale: far from every drop, so that it is an answer of its own."""
 DECADES_OVER = 8.5
 """Where OL in ohms is put on the scale of decades."""
+THROUGH_CHIP = (DECADES_OVER, 5.7, 4.0)
+"""What an ohmmeter may show from a pin whose joint is open, through the chip and round about (decades, a guess)."""
 SPREAD_DECADES, SPREAD_DIODE_V = 0.035, 0.045
 """Least spread of ohms (in decades, 8 %) and of diode readings: tolerances, and meters that differ."""
 
@@ -120,12 +122,15 @@ def _rows(dictionary: Dictionary, clusters: Rows, template: Template) -> Array:
     kept = [n for n, p in enumerate(old.parameters) if p.kind not in _WORKS_ON_POWER]
     rows = np.repeat(template.nominal[None], len(clusters), axis=0)
     rows[:, : len(kept)] = dictionary.rows[clusters][:, kept]
+    hypotheses = dictionary.catalogue.hypotheses
+    turned = np.array([hypotheses[owner].fault.kind == "reversed" for owner in dictionary.owner[clusters]])
     for n, p in enumerate(template.parameters):
         if p.name == "fitted" and p.ref == PROBE:
             rows[:, n] = 1.0
+        elif p.kind == "driver" and p.name in ("high", "low"):
+            rows[:, n] = 0.0
         elif p.name == "leakage" and p.kind == "capacitor_polarised":
-            reversed_only = (rows[:, n] < p.nominal) & (rows[:, n] >= 15.0)
-            rows[reversed_only, n] = p.nominal
+            rows[turned & (rows[:, n] < p.nominal), n] = p.nominal
     return rows
 
 
@@ -154,7 +159,7 @@ def _read(template: Template, rows: Array, probing: Probing, volts: float, meter
 
 
 def pin_answers(dictionary: Dictionary, clusters: Rows, probing: Probing) -> Answers | None:
-    """Return ohms from a regulator's own pin to its net: near nothing, or OL where the joint is open; else None."""
+    """Return ohms from a regulator's own pin to its net: near nothing; where the joint is open what the chip shows."""
     pin = probing.spot.red.pin
     if probing.mode is not Mode.OHMS or pin is None or probing.spot.black.node != probing.spot.red.node:
         return None
@@ -162,5 +167,5 @@ def pin_answers(dictionary: Dictionary, clusters: Rows, probing: Probing) -> Ans
     if not column:
         return None
     open_joint = dictionary.rows[clusters, column[0]] == 0.0
-    mean = np.where(open_joint, DECADES_OVER, np.log10(0.2))[:, None]
-    return Answers(mean, np.where(open_joint, 0.1, 0.4)[:, None])
+    mean = np.where(open_joint[:, None], THROUGH_CHIP, np.log10(0.2))
+    return Answers(mean, np.where(open_joint[:, None], (0.1, 0.7, 0.7), 0.4))

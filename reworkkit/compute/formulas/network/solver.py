@@ -215,9 +215,7 @@ def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: 
     return left
 
 
-def _held_step(
-    equations: Equations, before: Array, hold: Array, left: Rows, steps: int
-) -> tuple[Array, Flags]:
+def _held_step(equations: Equations, before: Array, hold: Array, left: Rows, steps: int) -> tuple[Array, Flags]:
     """Return x after one implicit step from `before` with a capacitor `hold` at each node, and where that worked."""
     nodes = equations.unknowns.nodes
     spot = np.arange(nodes)

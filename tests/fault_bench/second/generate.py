@@ -1,0 +1,184 @@
+"""Make the board folders and the stored cases. Run from the project folder:
+
+python -m tests.fault_bench.second.generate            # all sections
+python -m tests.fault_bench.second.generate bus-node   # some of them
+python -m tests.fault_bench.second.generate --boards   # only the board folders
+"""
+
+import json
+import math
+import random
+import statistics
+import sys
+from collections.abc import Iterable
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+from tests.fault_bench.second.boards import write_board
+from tests.fault_bench.second.circuit_lines import Draw
+from tests.fault_bench.second.deck import NoAnswerError, pairs, run_powered, run_unpowered
+from tests.fault_bench.second.faults import Fault, listed, unlisted
+from tests.fault_bench.second.meter import METERS, Accuracy, Meter
+from tests.fault_bench.second.sections import Section, sections
+
+HERE = Path(__file__).parent
+BOARDS, CASES = HERE / "board_folders", HERE / "cases"
+COUNTS = {"healthy": 6, "single": 30, "unlisted": 6, "visible unlisted": 6, "double": 8, "wide": 6}
+WIDE = 1.7
+CLASS_BOARDS = (9001, 9002, 9003, 9004, 9005)
+SAME_DISTANCE = 1.35
+"""Distance in sigmas below which a pair is called the same: an even guess between the two is wrong in 25 %."""
+VISIBLE_DISTANCE = 3.0
+WORKERS = 1
+
+Readings = dict[str, Any]
+Task = tuple[str, str, int, tuple[Fault, ...]]
+
+
+def readings(section: Section, faults: tuple[Fault, ...], board: int, width: float, case: str) -> Readings:
+    """Return what the meter shows on one board with its faults, powered and unpowered; raises NoAnswerError."""
+    draw, dial = Draw(board, width), Meter(case, METERS[section.meter])
+    powered = run_powered(section, faults, draw)
+    off = tuple(fault for fault in faults if fault.ref != "supply")
+    unpowered = run_unpowered(section, off, draw)
+    return {
+        "volts": [dial.volts(v) for v in powered.volts],
+        "amps": dial.amps(powered.amps),
+        "ohms": [dial.ohms(r) for r in unpowered.ohms],
+        "diode": [dial.diode(v) for v in unpowered.diode],
+        "diode_swapped": [dial.diode(v) for v in unpowered.diode_swapped],
+    }
+
+
+def case_of(task: Task) -> Readings | None:
+    """Return one stored case, or None where the simulator has no answer."""
+    name, kind, board, faults = task
+    section, width = sections()[name], WIDE if kind == "wide" else 1.0
+    case = f"{kind}-{board}"
+    try:
+        made: Readings = {"id": case, "set": kind, "board": board, "faults": [fault.as_json() for fault in faults]}
+        made |= readings(section, faults, board, width, f"{name}:{case}")
+        if kind == "double":
+            made["after"] = [
+                readings(section, left, board, width, f"{name}:{case}:{n}")
+                for n, left in enumerate((faults[1:], faults[:1], ()))
+            ]
+    except NoAnswerError:
+        return None
+    return made
+
+
+def _state(task: tuple[str, Fault | None]) -> tuple[str, list[list[float]]]:
+    """Return the readings without meter errors of a fault on several boards, supply current last."""
+    name, fault = task
+    rows = []
+    for board in CLASS_BOARDS:
+        try:
+            powered = run_powered(sections()[name], (fault,) if fault else (), Draw(board))
+            rows.append([*powered.volts, powered.amps])
+        except NoAnswerError:
+            continue
+    return fault.id if fault else "healthy", rows
+
+
+Spread = tuple[list[float], list[float]]
+
+
+def _spread(rows: list[list[float]]) -> Spread:
+    columns = list(zip(*rows, strict=True))
+    return [statistics.fmean(c) for c in columns], [statistics.pvariance(c) for c in columns]
+
+
+def distance(a: Spread, b: Spread, dial: Accuracy) -> float:
+    """Return how far two states lie apart in sigmas of tolerance and meter, readings taken as independent."""
+    total = 0.0
+    for n, (x, y, vx, vy) in enumerate(zip(a[0], b[0], a[1], b[1], strict=True)):
+        share, floor = dial.amp if n == len(a[0]) - 1 else dial.volt
+        error = (share / 100 * (abs(x) + abs(y)) / 2 + floor) / math.sqrt(3)
+        total += (x - y) ** 2 / ((vx + vy) / 2 + error**2)
+    return math.sqrt(total)
+
+
+def states(section: Section, extra: Iterable[Fault], pool: ProcessPoolExecutor) -> dict[str, Spread]:
+    """Return mean and variance of the readings by state: healthy, the listed faults and some more."""
+    tasks: list[tuple[str, Fault | None]] = [(section.name, None)]
+    tasks += [(section.name, fault) for fault in (*listed(section), *extra)]
+    return {name: _spread(rows) for name, rows in pool.map(_state, tasks, chunksize=4) if len(rows) > 2}
+
+
+def partners(known: dict[str, Spread], dial: Accuracy) -> dict[str, list[str]]:
+    """Return for each state the others that the points and the current cannot tell from it."""
+    return {a: [b for b in known if b != a and distance(known[a], known[b], dial) < SAME_DISTANCE] for a in known}
+
+
+def tasks_of(section: Section, apart: dict[str, float]) -> list[Task]:
+    """Return the cases of a section: which faults on which board, from fixed seeds."""
+    chance = random.Random(f"cases:{section.name}")
+    single, odd = listed(section), unlisted(section)
+    visible = [fault for fault in single if apart.get(fault.id, 0.0) > VISIBLE_DISTANCE]
+    found: list[tuple[str, tuple[Fault, ...]]] = [("healthy", ())] * COUNTS["healthy"]
+    found += [("single", (fault,)) for fault in chance.sample(single, COUNTS["single"])]
+    found += [("unlisted", (fault,)) for fault in chance.sample(odd, COUNTS["unlisted"])]
+    found += [("wide", (fault,)) for fault in chance.sample(visible, COUNTS["wide"])]
+    while sum(kind == "double" for kind, _ in found) < COUNTS["double"]:
+        pair = tuple(chance.sample(visible, 2))
+        if pair[0].ref != pair[1].ref:
+            found.append(("double", pair))
+    more = [
+        fault for fault in odd if apart.get(fault.id, 0.0) > VISIBLE_DISTANCE and ("unlisted", (fault,)) not in found
+    ]
+    found += [("unlisted", (fault,)) for fault in chance.sample(more, min(COUNTS["visible unlisted"], len(more)))]
+    return [(section.name, kind, 100 + n, faults) for n, (kind, faults) in enumerate(found)]
+
+
+def section_cases(section: Section, pool: ProcessPoolExecutor) -> Readings:
+    """Return what is stored of a section."""
+    known = states(section, unlisted(section), pool)
+    apart = {
+        name: round(distance(spread, known["healthy"], METERS[section.meter]), 2) for name, spread in known.items()
+    }
+    tasks = tasks_of(section, apart)
+    cases = [case for case in pool.map(case_of, tasks, chunksize=2) if case]
+    names = {fault.id for fault in listed(section)} | {"healthy"}
+    return {
+        "section": section.name,
+        "points": list(section.points),
+        "pairs": [list(pair) for pair in pairs(section)],
+        "left_out": len(tasks) - len(cases),
+        "from_healthy": apart,
+        "partners": partners({name: spread for name, spread in known.items() if name in names}, METERS[section.meter]),
+        "listed": [fault.as_json() for fault in listed(section)],
+        "cases": cases,
+    }
+
+
+def as_text(stored: Readings) -> str:
+    """Return JSON with one case or one entry a line."""
+    lines = []
+    for key, value in stored.items():
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            inner = ",\n".join(json.dumps(one, separators=(",", ":")) for one in value)
+            lines.append(f"{json.dumps(key)}: [\n{inner}\n]")
+        else:
+            lines.append(f"{json.dumps(key)}: {json.dumps(value, separators=(',', ':'))}")
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def main(arguments: list[str]) -> None:
+    """Write boards and cases of the sections named, of all where none is."""
+    names = [name for name in arguments if not name.startswith("-")] or list(sections())
+    for name in names:
+        write_board(sections()[name], BOARDS / name)
+    if "--boards" in arguments:
+        return
+    CASES.mkdir(exist_ok=True)
+    with ProcessPoolExecutor(WORKERS) as pool:
+        for name in names:
+            stored = section_cases(sections()[name], pool)
+            (CASES / f"{name}.json").write_text(as_text(stored), encoding="utf-8")
+            print(f"{name}: {len(stored['cases'])} cases, {stored['left_out']} left out")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
