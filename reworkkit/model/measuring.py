@@ -6,6 +6,9 @@ from reworkkit.model.messages import Message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import CheckPurpose, Mode, ReadingForm, ReadingVerdict
 
+FIRST_OF_A_KIND = 3
+"""From this many equal polarised parts on, the first is proven before the others (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Point:

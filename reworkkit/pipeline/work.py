@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from reworkkit.model.value_marks import part_marks
 
 if TYPE_CHECKING:
+    from reworkkit.compute.potentials import PotentialFinder
     from reworkkit.model.board import Board
     from reworkkit.model.check_sheet import CheckSheet
     from reworkkit.model.difference import Difference
@@ -50,17 +51,23 @@ class Work:
     @cached_property
     def verdicts(self) -> "tuple[OrientationVerdict, ...]":
         """Which way round the polarised parts go, with the probes that prove it."""
-        from reworkkit.compute.orientation import judge_orientation
+        from reworkkit.compute.orientation import judge_orientation, with_first_of_kind
         from reworkkit.compute.orientation_checks import with_checks
 
-        return with_checks(self.board, self.circuit, judge_orientation(self.board, self.potentials))
+        verdicts = judge_orientation(self.board, self.potentials, self.potential_finder.refined)
+        return with_first_of_kind(self.board, self.situation, with_checks(self.board, self.circuit, verdicts))
 
     @cached_property
     def potentials(self) -> "Potentials":
         """What each net can be at; for each polarised part with the part taken out."""
-        from reworkkit.compute.potentials import net_potentials
+        return self.potential_finder.all()
 
-        return net_potentials(self.board, self.circuit)
+    @cached_property
+    def potential_finder(self) -> "PotentialFinder":
+        """Works the potentials out, once more when directions of diodes become known."""
+        from reworkkit.compute.potentials import PotentialFinder
+
+        return PotentialFinder(self.board, self.circuit)
 
     @cached_property
     def joints(self) -> "tuple[Joint, ...]":

@@ -23,8 +23,8 @@ _LETTERS = re.compile(r"[A-Z]+")
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _NOT_BY_WORD = {
-    "ic": frozenset({"bridge_rectifier", "motor"}),
-    "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller"}),
+    "ic": frozenset({"bridge_rectifier", "motor", "connector"}),
+    "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller", "sensor"}),
 }
 """Kinds that words alone do not make of a chip or a plug: a USB-UART bridge, a plug for an NPN sensor."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")

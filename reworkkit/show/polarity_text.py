@@ -1,12 +1,13 @@
 """Which way round, on a terminal and as JSON: what contradicts first, then questions, what agrees, the readings."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.job import Situation
 from reworkkit.model.measuring import Check, Expectation
-from reworkkit.model.messages import Finding, message
+from reworkkit.model.messages import Fact, Finding, Message, message
 from reworkkit.model.results import OrientationVerdict
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import Mode, PolarityVerdict
@@ -37,7 +38,10 @@ def print_polarity_text(
         else:
             report.screen.table([(one.ref, _need(report, one), report.words(one.why)) for one in of_kind], widest=26)
     _readings(report, verdicts)
-    report.findings(_findings(verdicts))
+    first, noticed = _parted(_findings(verdicts))
+    for told in first:
+        report.screen.line(report.words(told.message), indent=2)
+    report.findings(noticed)
     questions = [one.question for one in verdicts if one.question and (one.question.answer or not board.nets)]
     if questions:
         report.screen.line()
@@ -87,10 +91,13 @@ def _readings(report: Report, verdicts: Sequence[OrientationVerdict]) -> None:
         report.screen.heading(report.words(message("heading-diode-test", count=len(tests))))
         report.say("polarity-volts-first", indent=2)
         report.screen.table([_reading(report, check) for check in tests], _headings(report), 24)
+    if silent := _without_reading(verdicts):
+        report.say("polarity-no-reading", indent=2, refs=in_short(silent))
     if beeps:
         report.screen.heading(report.words(message("heading-beep", count=len({check.refs[0] for check in beeps}))))
         report.say("polarity-beep-how", indent=2)
-        report.screen.table([_beep(report, check) for check in beeps if check.point.b is None], widest=12)
+        for (net, role), lands in _beeps(beeps).items():
+            report.say("polarity-beep-group", indent=2, net=net, role=role, lands=" ".join(lands))
 
 
 def _headings(report: Report) -> tuple[str, ...]:
@@ -104,8 +111,26 @@ def _reading(report: Report, check: Check) -> tuple[str, str, str]:
     return check.refs[0], check.point.a, report.words(message("polarity-both-ways", **facts))
 
 
-def _beep(report: Report, check: Check) -> tuple[str, str]:
-    return check.point.a, report.words(check.why)
+def _beeps(checks: Sequence[Check]) -> dict[tuple[str, str], list[str]]:
+    """Return (net, terminal) -> the lands that beep to the net, where that terminal goes."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for check in checks:
+        if check.point.b is None:
+            key = str(check.why.fact("net")), str(check.why.fact("role"))
+            found.setdefault(key, []).append(check.point.a)
+    return found
+
+
+_READ = frozenset({"diode", "diode_schottky", "diode_zener", "led", "tvs", "tvs_one_way", "optocoupler"})
+
+
+def _without_reading(verdicts: Sequence[OrientationVerdict]) -> list[str]:
+    """Return the diodes whose need is known and that no diode test in circuit proves."""
+    return [
+        one.ref
+        for one in verdicts
+        if one.kind in _READ and "cathode" in one.needs and not any(check.mode is Mode.DIODE for check in one.checks)
+    ]
 
 
 def _shown(report: Report, expect: Expectation | None) -> str:
@@ -115,7 +140,32 @@ def _shown(report: Report, expect: Expectation | None) -> str:
 
 
 def _findings(verdicts: Sequence[OrientationVerdict]) -> list[Finding]:
-    return [finding for one in verdicts for finding in one.findings]
+    """Return what was noticed; findings that differ in the part alone are one, with all parts."""
+    equal: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in (finding for one in verdicts for finding in one.findings):
+        facts = tuple(fact for fact in finding.message.facts if fact[0] != "ref")
+        equal.setdefault((finding.message.slug, finding.severity, facts, finding.source), []).append(finding)
+    return [_folded_finding(group) for group in equal.values()]
+
+
+def _folded_finding(group: Sequence[Finding]) -> Finding:
+    """Return one finding for several that are equal but for the part."""
+    if len(group) == 1:
+        return group[0]
+    refs = tuple(dict.fromkeys(ref for one in group for ref in one.refs))
+    where = tuple(dict.fromkeys(place for one in group for place in one.where))
+    facts = _facts(group[0].message) | {"ref": in_short(refs)}
+    return replace(group[0], message=message(group[0].message.slug, **facts), refs=refs, where=where)
+
+
+def _facts(said: Message) -> dict[str, Fact]:
+    return dict(said.facts)
+
+
+def _parted(findings: Sequence[Finding]) -> tuple[list[Finding], list[Finding]]:
+    """Return which part of a kind to prove first, and what else was noticed."""
+    first = [one for one in findings if one.message.slug == "polarity-first-of-kind"]
+    return first, [one for one in findings if one not in first]
 
 
 def _plain(words: str) -> str:

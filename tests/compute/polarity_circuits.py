@@ -70,7 +70,7 @@ J2; sensor; connector; 1=EXT 2=GND
 R5; 10k; resistor; 1=EXT 2=SENSE
 D4; BAT85; Schottky diode; 1=SENSE 2=+5V; > SENSE
 D5; BAT85; Schottky diode; 1=SENSE 2=GND; > GND
-D6; 5V6; Zener diode; 1=SENSE 2=GND; ?
+D6; 5V6; Zener diode; 1=SENSE 2=GND; > GND
 J3; load; terminal; 1=NO 2=COM
 """
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.orientation import judge_orientation
-from reworkkit.compute.potentials import net_potentials
+from reworkkit.compute.potentials import PotentialFinder
 from reworkkit.model.board import Board
 from reworkkit.model.results import OrientationVerdict
 from reworkkit.model.vocabulary import PolarityVerdict
@@ -85,7 +85,8 @@ def _quoted(text: object) -> str:
 
 def verdicts(board: Board) -> dict[str, OrientationVerdict]:
     """Return the verdict of each part."""
-    return {one.ref: one for one in judge_orientation(board, net_potentials(board, derive_circuit(board)))}
+    finder = PotentialFinder(board, derive_circuit(board))
+    return {one.ref: one for one in judge_orientation(board, finder.all(), finder.refined)}
 
 
 def judged(name: str, answered: bool = False) -> list[Row]:

@@ -13,17 +13,32 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reworkkit.compute.orientation import Toward, judge_orientation, parse_note
+from reworkkit.compute.orientation import Toward, judge_orientation, parse_note, with_first_of_kind
 from reworkkit.compute.orientation.facing import words_of_mark
 from reworkkit.compute.orientation.marks import mark_for
 from reworkkit.compute.orientation.notes import MARKS
 from reworkkit.model.board import Board
 from reworkkit.model.facts import BoardFacts, PartFacts
+from reworkkit.model.job import PlaceState, Situation
+from reworkkit.model.measuring import FIRST_OF_A_KIND
+from reworkkit.model.messages import message
 from reworkkit.model.netlist import Net, Pad, Pin, Placement
 from reworkkit.model.part import Note, Package, Part, PartIdentity, PartValue
 from reworkkit.model.results import OrientationVerdict
 from reworkkit.model.values import Source, Where
-from reworkkit.model.vocabulary import FacesBasis, Fit, Honesty, Mount, PolarityVerdict, Side, YesNo
+from reworkkit.model.vocabulary import (
+    Basis,
+    FacesBasis,
+    Fit,
+    Honesty,
+    Mount,
+    Place,
+    PolarityVerdict,
+    Side,
+    WayRound,
+    YesNo,
+)
+from reworkkit.show.polarity_text import polarity_document
 from reworkkit.show.texts import sentence
 from reworkkit.tables import rows
 from tests.conftest import PROJECT
@@ -325,10 +340,10 @@ def test_what_board_toml_says_is_always_a_note() -> None:
     ],
 )
 def test_two_notes_that_cannot_both_hold_are_a_finding(first: str, second: str) -> None:
-    only = verdict(board(DIODE, ("list", first), ("fitted", second), pins=PINS))
+    only = verdict(board(DIODE, ("list", first), ("board_toml", second), pins=PINS))
     (finding,) = only.findings
     assert finding.message.slug == "polarity-notes-contradict"
-    assert set(finding.where) == {LIST, FITTED}
+    assert set(finding.where) == {LIST, FACTS}
     assert {finding.message.fact("first"), finding.message.fact("second")} == {first, second}
     assert only.verdict is PolarityVerdict.UNDECIDED
     assert only.lands == {}
@@ -350,8 +365,81 @@ def test_notes_that_agree_or_cannot_be_compared_are_no_finding(first: str, secon
 
 
 def test_opposite_sides_contradict_without_a_netlist() -> None:
-    only = verdict(board(DIODE, ("list", "band left"), ("fitted", "band right")))
+    only = verdict(board(DIODE, ("list", "band left"), ("board_toml", "band right")))
     assert [one.message.slug for one in only.findings] == ["polarity-notes-contradict"]
+
+
+@pytest.mark.parametrize("papers", ["list", "board_toml"])
+def test_papers_and_board_that_differ_are_a_finding_of_their_own(papers: str) -> None:
+    only = verdict(board(DIODE, (papers, "band towards J2"), ("fitted", "band towards K1"), pins=PINS))
+    (finding,) = only.findings
+    assert finding.message.slug == "polarity-papers-against-board"
+    assert (finding.message.fact("papers"), finding.message.fact("seen")) == ("band towards J2", "band towards K1")
+    assert only.verdict is PolarityVerdict.UNDECIDED
+    assert only.lands == {}
+
+
+@pytest.mark.parametrize(("note", "told"), [("tab down", []), ("tab towards J2", ["polarity-note-not-needed"])])
+def test_how_a_tab_lies_is_no_finding(note: str, told: list[str]) -> None:
+    only = verdict(board(identity("mosfet", "tab"), ("list", note)))
+    assert only.verdict is PolarityVerdict.NOT_POLARISED
+    assert [one.message.slug for one in only.findings] == told
+
+
+def equals(count: int) -> Board:
+    """Return an invented board with some equal diodes."""
+    found = board(DIODE)
+    return replace(found, parts={f"D{n}": Part(f"D{n}", DIODE, Fit.FIT, (), LIST) for n in range(1, count + 1)})
+
+
+def situation(**states: PlaceState) -> Situation:
+    return Situation(1, Basis.FILES, None, states)
+
+
+@pytest.mark.parametrize(
+    ("count", "states", "told"),
+    [
+        (6, {}, [("D1", "5")]),
+        (FIRST_OF_A_KIND - 1, {}, []),
+        (6, {"D4": PlaceState("D4", way_round=WayRound.MEASURED)}, []),
+        (6, {"D4": PlaceState("D4", way_round=WayRound.SEEN)}, [("D1", "5")]),
+        (4, {"D2": PlaceState("D2", Place.FITTED), "D3": PlaceState("D3", Place.EMPTY)}, [("D1", "2")]),
+        (3, {f"D{n}": PlaceState(f"D{n}", Place.FITTED) for n in (1, 2, 3)}, []),
+    ],
+)
+def test_the_first_of_a_kind_is_proven_before_the_others(
+    count: int, states: dict[str, PlaceState], told: list[tuple[str, str]]
+) -> None:
+    found = equals(count)
+    verdicts = with_first_of_kind(found, situation(**states), judge_orientation(found))
+    notes = [(one.ref, finding.message) for one in verdicts for finding in one.findings]
+    assert [(ref, note.fact("count")) for ref, note in notes] == told
+    assert all(note.slug == "polarity-first-of-kind" for _, note in notes)
+
+
+def test_findings_equal_but_for_the_part_are_one_line_with_all_parts() -> None:
+    resistor = identity("resistor", "chip", YesNo.NO)
+    found = board(resistor)
+    note = Note("list", "band towards J2", LIST)
+    found = replace(found, parts={f"Q{n}": Part(f"Q{n}", resistor, Fit.FIT, (note,), LIST) for n in range(1, 5)})
+    document = polarity_document(situation(), judge_orientation(found), (), "en")
+    (only,) = document["findings"]
+    assert only["refs"] == ["Q1", "Q2", "Q3", "Q4"]
+    assert "Q1-Q4" in only["sentence"]
+
+
+def test_every_reason_that_presumes_says_so() -> None:
+    """The rules that rest on what is usual, not on what is known; each reason names what it takes for granted."""
+    granted = (
+        "plug bias sinks joins return turn-off-granted pulled-apart usual-coupler lights-range lights-mostly "
+        "plus-mostly charges net-name string pump-start clamp crosses"
+    )
+    for name in granted.split():
+        told = message(f"polarity-need-{name}", **dict.fromkeys(_BLANKS, "X"))
+        assert "Taken for granted: " in sentence(told), name
+
+
+_BLANKS = ("ref", "net", "store", "high", "low", "signal", "rail", "transistor", "pin")
 
 
 def test_a_mark_called_by_the_wrong_terminal_is_a_finding() -> None:

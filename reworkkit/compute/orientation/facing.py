@@ -129,7 +129,23 @@ def misnames(said: OrientationNote, mark: PolarityMark) -> bool:
     return same and equal.get(said.states, said.states) != equal.get(mark.terminal, mark.terminal)
 
 
+SEEN = frozenset({"fitted", "job"})
+"""Where a note says what stands on the board, not what the papers want."""
+CONTRADICTIONS = frozenset({"polarity-notes-contradict", "polarity-papers-against-board"})
+
+
 def _pair(ref: str, a: Facing, b: Facing) -> Finding:
+    if (a.note.source in SEEN) is not (b.note.source in SEEN):
+        seen, papers = (a, b) if a.note.source in SEEN else (b, a)
+        against = message(
+            "polarity-papers-against-board",
+            ref=ref,
+            papers=papers.note.text,
+            seen=seen.note.text,
+            papers_place=str(papers.note.where),
+            seen_place=str(seen.note.where),
+        )
+        return Finding(against, Severity.CHECK, (ref,), (a.note.where, b.note.where))
     told = message(
         "polarity-notes-contradict",
         ref=ref,

@@ -1,9 +1,12 @@
 """Which way round each part faces by notes and pin names, set against what the circuit needs; what is still open."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from reworkkit.compute.orientation.facing import (
+    CONTRADICTIONS,
+    SEEN,
     Facing,
     against_pin_names,
     disagreements,
@@ -13,7 +16,7 @@ from reworkkit.compute.orientation.facing import (
 )
 from reworkkit.compute.orientation.lands import Lands, Neighbours
 from reworkkit.compute.orientation.marks import kind_name, mark_for
-from reworkkit.compute.orientation.needs import Needs
+from reworkkit.compute.orientation.needs import Refine, settle
 from reworkkit.compute.orientation.notes import Names, is_about_facing, read_note
 from reworkkit.compute.orientation.ratings import rating_findings
 from reworkkit.compute.orientation.verdicts import against_need, by_pin_names, with_type
@@ -26,20 +29,20 @@ from reworkkit.model.vocabulary import FacesBasis, Fit, Mount, PolarityVerdict, 
 
 MarkOf = Callable[[PartIdentity], PolarityMark | None]
 
-_SEEN = frozenset({"fitted", "job"})
 _BY_TRUST = ("job", "fitted", "board_toml", "list")
 _LOOKS_POLARISED = frozenset({"capacitor_ceramic", "capacitor_film", "capacitor_safety", "varistor", "tvs_two_way"})
 
 
 def judge_orientation(
-    board: Board, potentials: Potentials | None = None, mark_of: MarkOf = mark_for
+    board: Board, potentials: Potentials | None = None, refine: Refine | None = None, mark_of: MarkOf = mark_for
 ) -> tuple[OrientationVerdict, ...]:
     """Return one verdict per polarised part to be fitted, and per part that is not but looks it, in natural order.
 
     Without potentials a readable note is `undecided`; its meaning is in `faces` and, where netlist and placement
-    tell the land, in `lands`. Nothing is taken from a family rule: a mark counts only by its own construction.
+    tell the land, in `lands`. `refine` works the potentials out once more with the parts decided so far.
+    Nothing is taken from a family rule: a mark counts only by its own construction.
     """
-    judge = _Judge(board, potentials if board.nets else None, mark_of)
+    judge = _Judge(board, potentials if board.nets else None, refine, mark_of)
     refs = [ref for ref, part in board.parts.items() if part.fit is Fit.FIT and _concerns(part)]
     return tuple(judge.part(board.parts[ref]) for ref in sorted(refs, key=natural_key))
 
@@ -57,6 +60,18 @@ def _facing_notes(part: Part) -> list[Note]:
     return sorted(notes, key=lambda note: _BY_TRUST.index(note.source) if note.source in _BY_TRUST else len(_BY_TRUST))
 
 
+_MOUNTS = re.compile(
+    r"\W*(?:metal )?(?:tab|fahne|kühlfahne)\W+(?:facing )?(?:down|flat|up|unten|oben)\W*", re.IGNORECASE
+)
+
+
+def _is_about_mounting(part: Part, note: Note) -> bool:
+    """Return whether a note only says how a part with a tab lies: flat on its tab, or with it on top."""
+    package = part.identity.package
+    tabbed = package is not None and (package.tab is not None or "tab" in package.mark)
+    return tabbed and bool(_MOUNTS.fullmatch(note.text))
+
+
 @dataclass(frozen=True, slots=True)
 class _Read:
     """The notes of one part, read."""
@@ -69,9 +84,9 @@ class _Read:
 class _Judge:
     """Judges the parts of one board."""
 
-    def __init__(self, board: Board, potentials: Potentials | None, mark_of: MarkOf) -> None:
+    def __init__(self, board: Board, potentials: Potentials | None, refine: Refine | None, mark_of: MarkOf) -> None:
         self.board = board
-        self.needs = Needs(board, potentials) if potentials else None
+        self.settled = settle(board, potentials, refine) if potentials else None
         self.mark_of = mark_of
         self.lands = Lands(board)
         self.neighbours = Neighbours(board.placements.values())
@@ -84,14 +99,15 @@ class _Judge:
             kind = kind_name(part.identity.kind)
             return self._not_polarised(part, message("polarity-not-polarised", ref=part.ref, kind=kind))
         mark = self.mark_of(part.identity)
-        need = self.needs.of(part.ref) if self.needs else None
-        if mark and _fits_one_way(part.identity, mark):
+        need = self.settled.needs.get(part.ref) if self.settled else None
+        two_ended = bool(need and {"anode", "cathode"} <= need.roles.keys())
+        if mark and _fits_one_way(part.identity, mark) and not (two_ended and _facing_notes(part)):
             one_way = self._not_polarised(part, message("polarity-fits-one-way", ref=part.ref))
             return with_type(one_way, mark, need) if need and "pin_1" not in need.roles else one_way
         read = self._read(part, mark)
         said = self._undecided(part, mark, read) if read.facings else self._nothing_said(part, mark, read)
         judged = against_need(said, need, by_pin_names(part.ref, self.lands, self._stated(part.ref)))
-        rated = rating_findings(self.needs.bench, part) if self.needs else ()
+        rated = rating_findings(self.settled.bench, part, need) if self.settled else ()
         return replace(judged, findings=(*judged.findings, *rated)) if rated else judged
 
     def _stated(self, ref: str) -> dict[str, str]:
@@ -109,7 +125,7 @@ class _Judge:
         return _Read(facings, unreadable, findings)
 
     def _not_polarised(self, part: Part, why: Message) -> OrientationVerdict:
-        notes = _facing_notes(part)
+        notes = [note for note in _facing_notes(part) if not _is_about_mounting(part, note)]
         told = message("polarity-note-not-needed", ref=part.ref, note=notes[0].text) if notes else None
         return OrientationVerdict(
             part.ref,
@@ -126,7 +142,7 @@ class _Judge:
 
     def _undecided(self, part: Part, mark: PolarityMark | None, read: _Read) -> OrientationVerdict:
         facing = read.facings[0]
-        contradicted = any(one.message.slug == "polarity-notes-contradict" for one in read.findings)
+        contradicted = any(one.message.slug in CONTRADICTIONS for one in read.findings)
         why = (
             message("polarity-notes-open", ref=part.ref) if contradicted else facing.why or self._meaning(facing, part)
         )
@@ -135,7 +151,7 @@ class _Judge:
             part.identity.kind,
             needs={},
             faces=facing.faces,
-            faces_basis=FacesBasis.SEEN if facing.note.source in _SEEN else FacesBasis.PAPERS,
+            faces_basis=FacesBasis.SEEN if facing.note.source in SEEN else FacesBasis.PAPERS,
             verdict=PolarityVerdict.UNDECIDED,
             why=why,
             mark=mark,

@@ -1,8 +1,12 @@
-"""Ratings beside the way round: what a capacitor bears against its net, and suppressors on lines of both signs."""
+"""Ratings beside the way round: what capacitors and diodes bear against their nets; suppressors on two-way lines."""
 
-from reworkkit.compute.orientation.ends import Bench, Part2, low_floor, reaches_up
+import re
+
+from reworkkit.compute.orientation.ends import Bench, Need, Part2, low_floor, reaches_up
+from reworkkit.model.connections import GENERAL_DIODES
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.part import Part
+from reworkkit.model.values import Source
 from reworkkit.model.vocabulary import Severity
 from reworkkit.tables import rows, source
 
@@ -10,8 +14,8 @@ _LEAST_V = 0.5
 """A difference that may go the wrong way across an electrolytic without notice [V]."""
 
 
-def rating_findings(bench: Bench, part: Part) -> tuple[Finding, ...]:
-    """Return what the potentials of its nets say against the ratings that the list states for a part."""
+def rating_findings(bench: Bench, part: Part, need: Need | None) -> tuple[Finding, ...]:
+    """Return what the potentials of its nets say against the ratings that the list or a table states for a part."""
     two = bench.part(part.ref)
     if two is None:
         return ()
@@ -20,6 +24,8 @@ def rating_findings(bench: Bench, part: Part) -> tuple[Finding, ...]:
         found += [*_over_voltage(two, part), *_both_signs(two, part)]
     elif part.identity.kind in ("tvs_one_way", "tvs"):
         found += _two_way_needed(two, part)
+    elif part.identity.kind in GENERAL_DIODES and need and "cathode" in need.roles:
+        found += _over_reverse(two, part, need.roles["cathode"][1])
     return tuple(found)
 
 
@@ -45,6 +51,37 @@ def _over_voltage(two: Part2, part: Part) -> list[Finding]:
         told = message("polarity-over-derated", ref=part.ref, rated=rated, across=round(across, 1), percent=share)
         return [Finding(told, Severity.NOTE, (part.ref,), (part.where,), authority)]
     return []
+
+
+def _over_reverse(two: Part2, part: Part, cathode: str) -> list[Finding]:
+    """Return a finding where a diode of known direction may see more in reverse than it bears.
+
+    Two nets that both move may move together, so one of them has to be fixed.
+    """
+    high, low = (two.a, two.b) if two.a.net == cathode else (two.b, two.a)
+    rated = _reverse_rating(part)
+    known = all(end.kind in ("rail", "ground", "range", "made") for end in (high, low))
+    fixed = {high.kind, low.kind} & {"rail", "ground", "made"}
+    if rated is None or not known or not fixed or high.high_v is None or low.low_v is None:
+        return []
+    volts, authority = rated
+    across = high.high_v - low.low_v
+    if across <= volts:
+        return []
+    told = message("polarity-over-reverse", ref=part.ref, rated=volts, across=round(across, 1))
+    return [Finding(told, Severity.STOP, (part.ref,), (part.where,), authority)]
+
+
+def _reverse_rating(part: Part) -> tuple[float, Source | None] | None:
+    """Return the reverse voltage a diode bears [V]: by the list, else by the table of types."""
+    identity = part.identity
+    if identity.value.volts:
+        return float(identity.value.volts.value), None
+    if said := re.findall(r"(?<![\d.])(\d{2,4})\s?V(?![a-zA-Z])", identity.description):
+        return float(said[-1]), None
+    number = (identity.part_number or identity.value.text).upper().strip()
+    row = next((row for row in rows("diode_reverse") if re.match(row["pattern"], number)), None)
+    return (float(row["volts"]), source(row["source"], row["place"])) if row else None
 
 
 def _both_signs(two: Part2, part: Part) -> list[Finding]:

@@ -1,10 +1,7 @@
 """Rules for diodes that rectify, pump, clamp in pairs or stand beside another part; bridges and dual diodes."""
 
 import re
-from collections.abc import Callable
 
-from reworkkit import tables
-from reworkkit.compute.orientation.blocking import channel_of
 from reworkkit.compute.orientation.conducting import lights
 from reworkkit.compute.orientation.ends import Bench, Need, Part2, at_least, is_negative, is_positive
 from reworkkit.model.connections import GENERAL_DIODES, TRANSISTORS, WINDINGS
@@ -52,10 +49,58 @@ def opposed_pair(bench: Bench, part: Part2) -> Need | None:
 def bootstrap(bench: Bench, part: Part2) -> Need | None:
     """It charges the bootstrap capacitor of a high-side driver from a rail."""
     for rail, boot in part.ways:
-        if is_positive(rail) and rail.alive and _is_boot(bench, boot, part.ref):
+        moved = _rides(bench, boot, part.ref)
+        own = is_positive(rail) and _powers_driver(bench, rail.net, boot.net)
+        if own or (is_positive(rail) and rail.alive and (moved or _is_boot(bench, boot, part.ref))):
             return bench.first_at(
                 part, rail, message("polarity-need-bootstrap", ref=part.ref, rail=rail.net, net=boot.net)
             )
+    return None
+
+
+def _powers_driver(bench: Bench, rail: str, boot: str) -> bool:
+    """Return whether one chip has its supply pin on a net and its bootstrap pin on another."""
+    for ref in bench.wires.between(rail, boot):
+        roles = {(pin.net, bench.role(ref, pin.number)) for pin in bench.wires.pins(ref)}
+        if {(rail, "V+"), (boot, "BOOT")} <= roles:
+            return True
+    return False
+
+
+def _rides(bench: Bench, end: End, ref: str) -> bool:
+    """Return whether a capacitor ties a net that nothing else feeds to one that a switch moves against a coil."""
+    if end.kind in ("rail", "ground", "made", "sign") or end.may_be_fed or bench.has(end.net, _NO_BOOT, ref):
+        return False
+    for other in bench.wires.refs_on(end.net, ref):
+        if bench.wires.kind(other).startswith("capacitor"):
+            for far in bench.wires.beyond(other, end.net):
+                if bench.has(far, _COILS) and bench.has(far, _SWITCHES):
+                    return True
+    return False
+
+
+_COILS = frozenset({"inductor"})
+_NO_BOOT = GENERAL_DIODES | WINDINGS | TRANSISTORS | {"transformer"}
+_SWITCHES = TRANSISTORS | {"switching_regulator", "ic"}
+
+
+def at_coil(bench: Bench, part: Part2) -> Need | None:
+    """At a coil that a switch moves: out of it to a store above, into it from one below ground."""
+    for node, store in part.ways:
+        if not (bench.has(node.net, _COILS, part.ref) and bench.has(node.net, _SWITCHES, part.ref)):
+            continue
+        if node.kind in ("ground", "rail", "made") or bench.has(store.net, _COILS, part.ref) or store.fed:
+            continue
+        coils = [ref for ref in bench.wires.refs_on(node.net) if bench.wires.kind(ref) in _COILS]
+        far = [bench.levels.get(net) for ref in coils for net in bench.wires.beyond(ref, node.net)]
+        from_ground = any(level and level.why.slug == "potential-ground" for level in far)
+        from_rail = any(level and level.band_v and (level.band_v.nominal or 0.0) > 0 for level in far)
+        why = message("polarity-need-coil-store", ref=part.ref, net=node.net, store=store.net)
+        if from_ground and is_negative(store):
+            return bench.cathode_at(part, node, why)
+        held = store.kind != "ground" and _to_ground_only(bench, store, part.ref) and not is_negative(store)
+        if from_rail and not from_ground and node.pulled_low and held:
+            return bench.first_at(part, node, why)
     return None
 
 
@@ -88,12 +133,12 @@ def across_regulator(bench: Bench, part: Part2) -> Need | None:
 
 def turn_off(bench: Bench, part: Part2) -> Need | None:
     """Across a gate resistor and said to turn off: it empties the gate, so its anode is at the gate of an n-channel."""
-    if not re.search(r"turn-?off", bench.wires.facts(part.ref).role or "", re.IGNORECASE):
+    if not re.search(r"turn-?off", bench.said(part.ref), re.IGNORECASE):
         return None
     for gate, driver in part.ways:
         for ref in bench.wires.refs_on(gate.net, part.ref):
             number = next(pin.number for pin in bench.wires.pins(ref) if pin.net == gate.net)
-            if bench.potentials.roles.get(ref, {}).get(number) == "G" and (channel := channel_of(bench, ref)):
+            if bench.potentials.roles.get(ref, {}).get(number) == "G" and (channel := bench.channel(ref)):
                 why = message("polarity-need-turn-off", ref=part.ref, transistor=ref, net=gate.net)
                 return bench.first_at(part, gate if channel == "n" else driver, why)
     return None
@@ -101,6 +146,8 @@ def turn_off(bench: Bench, part: Part2) -> Need | None:
 
 def pump(bench: Bench, part: Part2) -> Need | None:
     """In a chain whose middle nets only capacitors hold, all diodes point the same way: towards the higher end."""
+    if not any(_held_by_capacitors(bench, end.net) for end in (part.a, part.b)):
+        return None
     for near, far in part.ways:
         start = _chain_end(bench, near.net, part.ref)
         stop = _chain_end(bench, far.net, part.ref)
@@ -128,7 +175,7 @@ def _chain_end(bench: Bench, net: str, ref: str) -> str | None:
         if band and not _held_by_capacitors(bench, net):
             return net
         if not _held_by_capacitors(bench, net):
-            return None
+            return _tied_to(bench, net)
         onward = [other for other in bench.wires.refs_on(net, ref) if bench.wires.kind(other) in GENERAL_DIODES]
         if len(onward) != 1 or not (beyond := bench.wires.beyond(onward[0], net)):
             return None
@@ -136,8 +183,20 @@ def _chain_end(bench: Bench, net: str, ref: str) -> str | None:
     return None
 
 
+def _tied_to(bench: Bench, net: str) -> str | None:
+    """Return the one fixed net that the resistors on a net of unknown level lead to."""
+    refs = [ref for ref in bench.wires.refs_on(net) if bench.wires.kind(ref) == "resistor"]
+    far = {other for ref in refs for other in bench.wires.beyond(ref, net)}
+    return next(iter(far)) if len(far) == 1 and all(_is_fixed(bench, one) for one in far) else None
+
+
+_MOST_PUMP_PINS = 12
+
+
 def _held_by_capacitors(bench: Bench, net: str) -> bool:
     """Return whether just two diodes and capacitors, at least one of them to no fixed net, are on a net."""
+    if len(bench.wires.on(net)) > _MOST_PUMP_PINS:
+        return False
     kinds = {ref: bench.wires.kind(ref) for ref in bench.wires.refs_on(net)}
     capacitors = [ref for ref, kind in kinds.items() if kind.startswith("capacitor")]
     diodes = [ref for ref, kind in kinds.items() if kind in GENERAL_DIODES]
@@ -156,6 +215,8 @@ def clamp_pair(bench: Bench, part: Part2) -> Need | None:
     for rail, signal in part.ways:
         if is_positive(signal) or is_negative(signal) or signal.kind == "ground" or signal.load:
             continue
+        if signal.store or _supplies(bench, signal.net):
+            continue
         partner = _partner(bench, part, rail, signal)
         if partner is None or not (signal.may_be_fed or signal.driven or signal.kind == "both"):
             continue
@@ -169,10 +230,15 @@ def clamp_pair(bench: Bench, part: Part2) -> Need | None:
     return None
 
 
+def _supplies(bench: Bench, net: str) -> bool:
+    """Return whether a supply pin of a chip is on a net."""
+    return any(bench.role(pin.ref, pin.number) in ("V+", "V-", "IN", "NIN") for pin in bench.wires.on(net))
+
+
 def _to_ground(bench: Bench, part: Part2, ground: End, signal: End, partner: str) -> Need:
     why = message("polarity-need-pair", ref=part.ref, other=partner, net=signal.net)
-    (far,) = bench.wires.beyond(partner, signal.net)
-    below = (band := bench.levels[far].band_v) is not None and band.high is not None and band.high <= 0
+    bands = [bench.levels[far].band_v for far in bench.wires.beyond(partner, signal.net) if far != ground.net]
+    below = any(band is not None and band.high is not None and band.high <= 0 for band in bands)
     return bench.cathode_at(part, ground, why) if below else bench.first_at(part, ground, why)
 
 
@@ -214,11 +280,23 @@ def alternating(bench: Bench, part: Part2) -> Need | None:
             return bench.first_at(part, source, why)
         if is_negative(rail):
             return bench.cathode_at(part, source, why)
+        if rail.static and rail.kind == "derived" and source.kind == "both":
+            if rail.high_v is not None and rail.high_v < 0:
+                return bench.cathode_at(part, source, why)
+            if rail.low_v is not None and rail.low_v > 0:
+                return bench.first_at(part, source, why)
     return None
 
 
+_SMOOTHING = frozenset({"capacitor_aluminium_electrolytic", "capacitor_tantalum", "capacitor_polymer_aluminium"})
+"""What bears no alternating voltage: a winding with one of these on its net is fed there."""
+
+
 def _alternates(bench: Bench, end: End) -> bool:
-    return end.kind == "both" or (end.kind in ("unknown", "range") and _on_winding(bench, end))
+    if end.kind == "both":
+        return True
+    smoothed = bench.has(end.net, _SMOOTHING)
+    return end.kind in ("unknown", "range") and _on_winding(bench, end) and not smoothed
 
 
 def _on_winding(bench: Bench, end: End) -> bool:
@@ -232,6 +310,11 @@ def snubber(bench: Bench, part: Part2) -> Need | None:
         switched = bool(kinds & TRANSISTORS) and bool(kinds & (WINDINGS | {"transformer"})) and node.pulled_low
         held = {bench.wires.kind(ref) for ref in bench.wires.refs_on(store.net, part.ref)}
         quiet = {kind for kind in held if kind == "resistor" or kind.startswith("capacitor")} == held
+        beside = any(bench.wires.kind(ref) == "resistor" for ref in bench.wires.between(node.net, store.net))
+        if switched and quiet and beside and _to_ground_only(bench, store, part.ref):
+            return bench.first_at(
+                part, node, message("polarity-need-snubber", ref=part.ref, net=node.net, store=store.net)
+            )
         if switched and quiet and "resistor" in held and store.low_v is not None and store.low_v >= 0:
             return bench.first_at(
                 part, node, message("polarity-need-snubber", ref=part.ref, net=node.net, store=store.net)
@@ -239,76 +322,12 @@ def snubber(bench: Bench, part: Part2) -> Need | None:
     return None
 
 
-def bridge(bench: Bench, ref: str) -> Need | None:
-    """Plus of a bridge is at the positive rail, or away from ground where only ground is known."""
-    ends = bench.ends(ref)
-    ground = [end for end in ends if end.kind == "ground"]
-    high = [end for end in ends if is_positive(end)]
-    low = [end for end in ends if is_negative(end)]
-    plus = high[0] if len(high) == 1 else None
-    minus = low[0] if len(low) == 1 and not ground else (ground[0] if len(ground) == 1 and not low else None)
-    if plus is None or minus is None or len(ends) != 4:
-        why = message("polarity-open-bridge", ref=ref)
-        return Need({}, why)
-    roles = {"plus": (bench.pin(ref, plus.net), plus.net), "minus": (bench.pin(ref, minus.net), minus.net)}
-    waves = [end for end in ends if end not in (plus, minus)]
-    roles |= {f"wave_{n}": (bench.pin(ref, end.net), end.net) for n, end in enumerate(waves, 1)}
-    return Need(roles, message("polarity-need-bridge", ref=ref, high=plus.net, low=minus.net))
-
-
-def dual(bench: Bench, ref: str, judge: Callable[[Part2], Need]) -> Need | None:
-    """Return the need of a part with several junctions of known type, each judged with the whole part taken out."""
-    pairs = _pairs(bench, ref)
-    by_net = {end.net: end for end in bench.ends(ref)}
-    if not pairs or not by_net:
-        return None
-    if (series := _series_clamp(bench, ref, pairs, by_net)) is not None:
-        return series
-    roles: dict[str, tuple[str, str]] = {}
-    wrong = undecided = False
-    needs = []
-    for n, (anode, cathode) in enumerate(pairs, 1):
-        nets = [bench.wires.board.pins[(ref, number)].net or "" for number in (anode, cathode)]
-        roles |= {f"anode_{n}": (anode, nets[0]), f"cathode_{n}": (cathode, nets[1])}
-        if nets[0] not in by_net or nets[1] not in by_net or nets[0] == nets[1]:
-            undecided = True
-            continue
-        need = judge(Part2(ref, "diode", by_net[nets[0]], by_net[nets[1]]))
-        needs.append(need)
-        undecided |= not need.roles
-        wrong |= bool(need.roles) and need.roles["anode"][1] != nets[0]
-    told = (
-        message("polarity-type-against-circuit", ref=ref, pin=pairs[0][0], net=roles["anode_1"][1]) if wrong else None
-    )
-    if undecided and not wrong:
-        open_need = next((need for need in needs if not need.roles), None)
-        return open_need or Need({}, message("polarity-kind-of-dual", ref=ref))
-    why = next((need.why for need in needs if need.roles), message("polarity-kind-of-dual", ref=ref))
-    return Need(roles, why, None, told)
-
-
-def _series_clamp(bench: Bench, ref: str, pairs: list[tuple[str, str]], ends: dict[str, End]) -> Need | None:
-    """Return the need of two junctions in series whose outer ends are ground and a positive rail."""
-    if len(pairs) != 2 or pairs[0][1] != pairs[1][0]:
-        return None
-    outer = [ends.get(bench.wires.board.pins[(ref, number)].net or "") for number in (pairs[0][0], pairs[1][1])]
-    first, last = outer
-    if first is None or last is None:
-        return None
-    rail = last if at_least(last, first) else first
-    if not is_positive(rail) or not at_least(rail, first if rail is last else last):
-        return None
-    numbers = {"anode_1": pairs[0][0], "cathode_1": pairs[0][1], "anode_2": pairs[1][0], "cathode_2": pairs[1][1]}
-    roles = {role: (number, bench.wires.board.pins[(ref, number)].net or "") for role, number in numbers.items()}
-    told = message("polarity-type-against-circuit", ref=ref, pin=pairs[1][1], net=rail.net) if rail is first else None
-    return Need(roles, message("polarity-need-series-pair", ref=ref, rail=rail.net), None, told)
-
-
-def _pairs(bench: Bench, ref: str) -> list[tuple[str, str]]:
-    """Return (anode, cathode) pin numbers of each junction by the table of types."""
-    for row in tables.rows("diode_pinouts"):
-        if re.match(row["pattern"], bench.wires.text(ref), re.IGNORECASE):
-            pairs = [tuple(pair.split(">")) for pair in row["junctions"].split()]
-            found = [(a, k) for a, k in pairs if {(ref, a), (ref, k)} <= set(bench.wires.board.pins)]
-            return found if len(found) == len(pairs) else []
-    return []
+def _to_ground_only(bench: Bench, store: End, ref: str) -> bool:
+    """Return whether all capacitors on a net lead to ground."""
+    far = [
+        bench.levels.get(net)
+        for other in bench.wires.refs_on(store.net, ref)
+        if bench.wires.kind(other).startswith("capacitor")
+        for net in bench.wires.beyond(other, store.net)
+    ]
+    return bool(far) and all(level and level.why.slug == "potential-ground" for level in far)

@@ -35,8 +35,7 @@ def against_need(said: OrientationVerdict, need: Need | None, named: Pins) -> Or
     if need is None:
         return said
     if not need.roles:
-        unsaid = said.verdict is PolarityVerdict.NO_NOTE
-        return replace(said, why=need.why, question=said.question if unsaid else need.question or said.question)
+        return replace(said, why=need.why, question=need.question or said.question)
     findings = (*said.findings, *_type_finding(said, need))
     if said.verdict is PolarityVerdict.NO_NOTE:
         return replace(said, needs=need.roles, why=need.why, findings=findings)

@@ -1,10 +1,13 @@
 """All potentials of a board: one record a net, and the ends of each polarised part with the part taken out."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from functools import cached_property
+from typing import NamedTuple
 
 from reworkkit.compute.potentials.feeds import Feeds
 from reworkkit.compute.potentials.levels import Level, Levels, chip_roles
-from reworkkit.compute.potentials.reach import Hull, Reach
+from reworkkit.compute.potentials.reach import Hull, Known, Reach
+from reworkkit.compute.potentials.sides import is_one_sided
 from reworkkit.compute.potentials.spans import Spans, regulator_nets, transistor_roles
 from reworkkit.model.board import Board
 from reworkkit.model.connections import TRANSISTORS, Connections
@@ -14,24 +17,77 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, Fit, YesNo
 
 
+class Fed(NamedTuple):
+    """Where power comes to one net from while a part is left out; no direction of a diode changes it."""
+
+    alive: bool
+    fed: bool
+    may_be_fed: bool
+    from_other: bool
+    maker: bool
+    fed_by_diodes: bool
+    load: bool
+    store: bool
+    pulled_high: bool
+    pulled_low: bool
+
+
+class PotentialFinder:
+    """Works out the potentials of one board, and once more when directions of diodes become known."""
+
+    def __init__(self, board: Board, circuit: Circuit) -> None:
+        self.board = board
+        self.wires = Connections(board)
+        self.levels = Levels(self.wires, circuit)
+        self.reach = Reach(self.wires, self.levels, Spans(self.wires, self.levels))
+        self.feeds = Feeds(self.wires, self.levels)
+        self._feds: dict[tuple[str, str], Fed] = {}
+        self._nets = sorted(board.nets, key=natural_key)
+
+    def all(self) -> Potentials:
+        """Return what every net can be at (volts against ground), and the ends of each polarised part without it."""
+        return self.refined({}, _polarised(self.board))
+
+    def refined(self, known: Known, refs: Collection[str]) -> Potentials:
+        """Return the same with the diodes of known direction: part -> (net of the anode, net of the cathode).
+
+        The ends are those of the parts `refs` alone.
+        """
+        self.reach.learn(known)
+        nets = tuple(_potential(self.reach, net) for net in self._nets)
+        ends = {
+            ref: tuple(_end(self.reach, self._fed(net, ref), net, ref) for net in self.wires.nets(ref))
+            for ref in refs
+            if _has_ends(self.wires, ref)
+        }
+        return Potentials(nets, ends, self._roles, self._one_sided)
+
+    def _fed(self, net: str, ref: str) -> Fed:
+        if (net, ref) not in self._feds:
+            self._feds[(net, ref)] = _fed(self.feeds, net, ref)
+        return self._feds[(net, ref)]
+
+    @cached_property
+    def _roles(self) -> dict[str, dict[str, str]]:
+        return {ref: found for ref in self.board.parts if (found := _roles(self.wires, self.levels, ref))}
+
+    @cached_property
+    def _one_sided(self) -> bool:
+        return is_one_sided(self.wires, self.levels)
+
+
 def net_potentials(board: Board, circuit: Circuit) -> Potentials:
     """Return what every net can be at (volts against ground), and the ends of each polarised part without the part.
 
     Unknown stays unknown: a net with a plug, a part of unknown kind or an integrated circuit of unknown supplies has
     an open range unless it is stated (`[supplies]`, `[rails]`, `[nets]`), named as a rail, or made by a regulator.
     """
-    wires = Connections(board)
-    levels = Levels(wires, circuit)
-    reach, feeds = Reach(wires, levels, Spans(wires, levels)), Feeds(wires, levels)
-    nets = tuple(_potential(reach, net) for net in sorted(board.nets, key=natural_key))
-    judged = [
-        ref for ref, part in board.parts.items() if part.fit is Fit.FIT and part.identity.polarised is not YesNo.NO
-    ]
-    ends = {
-        ref: tuple(_end(reach, feeds, net, ref) for net in wires.nets(ref)) for ref in judged if _has_ends(wires, ref)
-    }
-    roles = {ref: found for ref in board.parts if (found := _roles(wires, levels, ref))}
-    return Potentials(nets, ends, roles)
+    return PotentialFinder(board, circuit).all()
+
+
+def _polarised(board: Board) -> list[str]:
+    parts = board.parts.items()
+    return [ref for ref, part in parts if part.fit is Fit.FIT and part.identity.polarised is not YesNo.NO]
 
 
 def _has_ends(wires: Connections, ref: str) -> bool:
@@ -57,15 +113,10 @@ def _potential(reach: Reach, net: str) -> Potential:
     return Potential(net, band, tuple(hull.chain) if hull else (), level.why)
 
 
-def _end(reach: Reach, feeds: Feeds, net: str, ref: str) -> End:
+def _end(reach: Reach, fed: Fed, net: str, ref: str) -> End:
     level, hull = reach.level_or_hull(net, ref)
-    others = feeds.wires.beyond(ref, net)
-    fed = feeds.reaches(net, ref, sure=True, diodes=False, avoid=others)
-    by_diodes = feeds.reaches(net, ref, sure=False, diodes=True, avoid=others)
-    alive = fed or feeds.reaches(net, ref, sure=True, diodes=True, avoid=others)
-    may_be_fed = feeds.reaches(net, ref, sure=False, diodes=False)
-    held = level.kind in ("rail", "made", "sign") and feeds.reaches(net, ref, sure=False, diodes=False, avoid=others)
     between = _between(reach, net, ref)
+    idle, _ = (level, None) if hull is None or not hull.unknown else reach.level_or_hull(net, ref, idle=True)
     return End(
         net,
         level.low_v,
@@ -73,22 +124,43 @@ def _end(reach: Reach, feeds: Feeds, net: str, ref: str) -> End:
         level.kind,
         level.why,
         tuple(hull.chain) if hull else (),
-        alive=alive or held,
-        fed=fed,
-        may_be_fed=may_be_fed or feeds.makes(net),
-        from_other=feeds.joined(net, ref, others),
-        maker=feeds.makes(net),
-        fed_by_diodes=by_diodes,
-        load=feeds.is_load(net),
-        pulled_high=feeds.pulled(net, ref, up=True),
-        pulled_low=feeds.pulled(net, ref, up=False),
+        **fed._asdict(),
         driven=bool(hull and hull.driven),
         static=_is_static(level, hull),
         unknown=tuple(dict.fromkeys(hull.unknown)) if hull else (),
         between=between,
         grounds=tuple(other for other in between if other in reach.levels.grounds),
         rails=tuple(_known_volts(reach, between)),
+        idle_low_v=idle.low_v,
+        idle_high_v=idle.high_v,
+        plugs_only=bool(hull and hull.unknown and all(_is_plug(reach.wires, one) for one in hull.unknown)),
     )
+
+
+def _fed(feeds: Feeds, net: str, ref: str) -> Fed:
+    others = feeds.wires.beyond(ref, net)
+    fed = feeds.reaches(net, ref, sure=True, diodes=False, avoid=others)
+    alive = fed or feeds.reaches(net, ref, sure=True, diodes=True, avoid=others)
+    level = feeds.levels.of(net)
+    kind = level.kind if level else ""
+    held = kind in ("rail", "made", "sign") and feeds.reaches(net, ref, sure=False, diodes=False, avoid=others)
+    may_be_fed = feeds.reaches(net, ref, sure=False, diodes=False) or feeds.makes(net)
+    return Fed(
+        alive=alive or held,
+        fed=fed,
+        may_be_fed=may_be_fed,
+        from_other=not may_be_fed and feeds.joined(net, ref, others),
+        maker=feeds.makes(net),
+        fed_by_diodes=feeds.reaches(net, ref, sure=False, diodes=True, avoid=others),
+        load=feeds.is_load(net),
+        store=feeds.is_store(net),
+        pulled_high=feeds.pulled(net, ref, up=True),
+        pulled_low=feeds.pulled(net, ref, up=False),
+    )
+
+
+def _is_plug(wires: Connections, ref: str) -> bool:
+    return ref in wires.board.parts and wires.kind(ref) in ("connector", "terminal")
 
 
 def _between(reach: Reach, net: str, without: str) -> tuple[str, ...]:
@@ -98,7 +170,7 @@ def _between(reach: Reach, net: str, without: str) -> tuple[str, ...]:
         kind = reach.wires.kind(ref)
         if kind == "resistor" and (far := reach.wires.beyond(ref, net)):
             found += far
-        elif not (kind.startswith("capacitor") or kind == "test_point"):
+        elif not (kind.startswith(("capacitor", "supercapacitor")) or kind == "test_point"):
             return ()
     return tuple(dict.fromkeys(found))
 

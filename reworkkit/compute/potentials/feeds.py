@@ -16,6 +16,7 @@ from reworkkit.model.connections import (
 )
 
 FURTHEST = 200
+_STORE_FARAD = 4e-6
 _RESISTIVE = frozenset(
     ["resistor", "fusible_resistor", "thermistor", "potentiometer", "resistor_network", "lamp", "relay", "motor"]
 )
@@ -49,9 +50,10 @@ class Feeds:
         self.levels = levels
         self._paths: dict[tuple[str, bool, bool], Path | None] = {}
         self._steps: dict[tuple[str, bool, bool, bool], tuple[tuple[str, str, bool], ...]] = {}
-        self._sources: dict[tuple[str, bool], bool] = {}
+        self._sources: dict[tuple[str, bool, bool], bool] = {}
         self._loads: dict[str, bool] = {}
         self._makers: dict[str, bool] = {}
+        self._store_nets: dict[str, bool] = {}
 
     def reaches(self, net: str, without: str, *, sure: bool, diodes: bool, avoid: Collection[str] = ()) -> bool:
         """Return whether power reaches a net: surely (links, regulators), or possibly (anything that might pass it).
@@ -75,7 +77,7 @@ class Feeds:
         queue = [(net, False)]
         while queue:
             here, soft = queue.pop()
-            if self._is_source(here, sure) or (len(came) > FURTHEST and not sure):
+            if self._is_source(here, sure, soft) or (len(came) > FURTHEST and not sure):
                 return _traced(came, here)
             if len(came) > FURTHEST:
                 return None
@@ -87,32 +89,36 @@ class Feeds:
 
     def joined(self, net: str, without: str, others: Collection[str]) -> bool:
         """Return whether power at one of `others` may reach a net without the part and without a diode."""
+        others = [other for other in others if other not in self.levels.grounds]
         seen, queue = {net}, [(net, False)]
-        while queue:
+        while queue and others:
             here, soft = queue.pop()
             for ref, other, softly in self._into(here, False, False, soft):
                 if ref == without:
                     continue
-                if other in others and other not in self.levels.grounds:
+                if other in others:
                     return True
                 if other not in seen and other not in self.levels.grounds and len(seen) < FURTHEST:
                     seen.add(other)
                     queue.append((other, softly))
         return False
 
-    def _is_source(self, net: str, sure: bool) -> bool:
-        key = (net, sure)
+    def _is_source(self, net: str, sure: bool, soft: bool) -> bool:
+        key = (net, sure, soft)
         if key not in self._sources:
-            self._sources[key] = self._brings(net, sure)
+            self._sources[key] = self._brings(net, sure, soft)
         return self._sources[key]
 
-    def _brings(self, net: str, sure: bool) -> bool:
+    def _brings(self, net: str, sure: bool, soft: bool) -> bool:
+        """Return whether a net brings power in; a plug that is no input does not through a resistor or a winding."""
         if net in self.wires.board.facts.supplies:
             return True
         outside = [kind for ref in self.wires.refs_on(net) if (kind := self.wires.kind(ref)) in _SOURCES]
-        if self.levels.is_input(net) and (outside or not (sure or self.wires.board.facts.supplies)):
+        if self.levels.is_input(net) and (outside or not (sure or self.wires.board.facts.supplies or self._has_plugs)):
             return True
         if sure or not outside:
+            return False
+        if soft and self._inputs_known and not set(outside) - {"connector", "terminal"}:
             return False
         passes_on = self._inputs_known and not set(outside) - {"connector", "terminal"}
         return not (passes_on and self._is_rail(net))
@@ -126,7 +132,15 @@ class Feeds:
             for other in self.wires.beyond(ref, net)
         )
         levels = [self.levels.of(other) for other in (net, *linked)]
-        return any(level is not None and level.kind in ("rail", "made") for level in levels)
+        if any(level is not None and level.kind in ("rail", "made") for level in levels):
+            return True
+        if levels[0] and levels[0].kind == "range":
+            return (levels[0].low_v or 0.0) > 0 and self.levels.is_called_rail(net)
+        return bool(levels[0] and levels[0].kind == "sign" and not self.levels.is_input(net))
+
+    @cached_property
+    def _has_plugs(self) -> bool:
+        return any(self.wires.kind(ref) in OUTSIDE for ref in self.wires.board.parts)
 
     @cached_property
     def _inputs_known(self) -> bool:
@@ -152,7 +166,8 @@ class Feeds:
                     others = tuple(other for other in others if self._is_main(ref, other))
                 yield from ((ref, other, softly) for other in others)
             elif kind in _MAY_FEED:
-                yield from ((ref, other, soft) for other in self._regulated(ref, net, sure or soft))
+                softly = soft or kind in ("ic", "module")
+                yield from ((ref, other, softly) for other in self._regulated(ref, net, sure or soft))
 
     def _passes(self, ref: str, net: str, kind: str, sure: bool) -> bool:
         if kind in LINKS or kind == "switch":
@@ -283,3 +298,24 @@ class Feeds:
             if kind != "optocoupler" and roles & {"V+", "IN", "NIN"}:
                 return True
         return False
+
+    def is_store(self, net: str) -> bool:
+        """Return whether a net is there to be charged: a store on it, or behind one resistor."""
+        if net not in self._store_nets:
+            self._store_nets[net] = net not in self.levels.grounds and (self._stores(net) or self._charges(net))
+        return self._store_nets[net]
+
+    def _stores(self, net: str) -> bool:
+        """Return whether a store that lasts is on a net: a double layer capacitor or a large one to ground."""
+        for ref in self.wires.refs_on(net):
+            kind = self.wires.kind(ref)
+            large = kind.startswith("capacitor") and (self.wires.farads(ref) or 0) >= _STORE_FARAD
+            if (large or kind == "supercapacitor") and set(self.wires.beyond(ref, net)) & self.levels.grounds:
+                return True
+        return False
+
+    def _charges(self, net: str) -> bool:
+        """Return whether a net leads on through one resistor alone to a double layer capacitor."""
+        refs = [ref for ref in self.wires.refs_on(net) if self.wires.kind(ref) == "resistor"]
+        far = [other for ref in refs for other in self.wires.beyond(ref, net)]
+        return len(far) == 1 and any(self.wires.kind(ref) == "supercapacitor" for ref in self.wires.refs_on(far[0]))

@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.potentials.levels import Levels, chip_roles, swings_beyond, type_is_known
+from reworkkit.compute.potentials.levels import Levels, chip_roles, is_negative_regulator, swings_beyond, type_is_known
 from reworkkit.model.connections import CHIPS, LINKS, OUTSIDE, TRANSISTORS, Connections
 from reworkkit.model.netlist import Pin
 
@@ -14,6 +14,8 @@ _JOINING = frozenset(
 )
 _JOINING |= frozenset(["voltage_reference", "tvs", "tvs_one_way", "diode_dual", "filter"])
 _ALTERNATING = frozenset({"transformer"})
+_LISTENS = re.compile(r"^(?:\d?IN\d?[A-D]?[+-]\d?|[+-]IN[\dA-D]?|INV|N?INV|V?FB|OVP?|UVLO)$")
+"""Names of inputs that bring nothing to a net but a leakage: of amplifiers, comparators and controllers."""
 LOW_OHM = 10.0
 CONTROL = frozenset({"G", "B"})
 
@@ -54,7 +56,7 @@ def regulator_nets(wires: Connections, levels: Levels, ref: str) -> dict[str, st
     """Return role -> net of a linear regulator: IN OUT GND ADJ, or NIN NOUT of a negative one."""
     found: dict[str, str] = {}
     for element in levels.elements(ref):
-        if element.kind == "regulator":
+        if element.kind == "regulator" and not is_negative_regulator(wires, ref):
             found |= {"IN": element.nodes[0], "OUT": element.nodes[1]}
             found["GND" if element.nodes[2] in levels.grounds else "ADJ"] = element.nodes[2]
     roles = chip_roles(wires, ref)
@@ -72,9 +74,16 @@ class Spans:
         self.wires = wires
         self.levels = levels
         self._chips: dict[str, Span] = {}
+        self._pins: dict[tuple[str, str], Span] = {}
 
     def of(self, pin: Pin) -> Span:
         """Return what a pin may bring to its net."""
+        key = (pin.ref, pin.number)
+        if key not in self._pins:
+            self._pins[key] = self._of(pin)
+        return self._pins[key]
+
+    def _of(self, pin: Pin) -> Span:
         kind = self.wires.kind(pin.ref)
         if kind in LINKS or kind in _RESISTIVE or kind in _JOINING:
             return Span(None, None, self.wires.through(pin.ref, pin.net or ""), True)
@@ -114,7 +123,7 @@ class Spans:
             return self._converter_pin(pin, role)
         if kind == "linear_regulator":
             return self._regulator_pin(pin)
-        if role == "V+":
+        if role == "V+" or _LISTENS.match(role):
             return _NOTHING
         if swings_beyond(self.wires, pin.ref) or role == "BOOT" or self._says_nothing(pin):
             return _UNKNOWN
@@ -129,7 +138,7 @@ class Spans:
 
     def _converter_pin(self, pin: Pin, role: str) -> Span:
         span = self.chip(pin.ref)
-        if role in ("V+", "EN"):
+        if role in ("V+", "EN") or _LISTENS.match(role):
             return _NOTHING
         if role == "BOOT" or span.low_v is None:
             return _UNKNOWN

@@ -11,6 +11,7 @@ from reworkkit.compute.work_order.setups import is_very_heavy
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.measuring import FIRST_OF_A_KIND
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import (
