@@ -144,6 +144,8 @@ def test_transistors_relays_and_optocouplers_so_far_as_simple(tmp_path: Path) ->
         "Q1,BC847,SOT-23,NPN transistor\nQ2,BC547,TO-92,NPN transistor\n"
         "K1,24V 1440R,Relay 28x13,relay\nK2,24V,Relay 28x13,relay\n"
         "U1,PC817,DIP-4,optocoupler\nD1,1N4148,SOD-123,diode\n"
+        'J7,24 V 240R,Terminal 2-way,"terminal, valve, coil 24 V 240 ohm"\nJ8,,Terminal 2-way,terminal for a valve\n'
+        "K3,24V,Relay 28x13,relay\n"
     )
     nets = (
         pins("Q1", "B1", "GND", "COIL")
@@ -152,8 +154,15 @@ def test_transistors_relays_and_optocouplers_so_far_as_simple(tmp_path: Path) ->
         + pins("K2", "+24V", "X", "NO", "COM")
         + pins("U1", "IN", "GND", "GND2", "OUT")
         + pins("D1", "+24V", "COIL")
+        + pins("J7", "+24V", "X")
+        + pins("J8", "+24V", "X")
+        + pins("K3", "+24V", "X")
     )
-    made = derive_circuit(board_from(tmp_path, parts, nets, '[supplies]\n"+24V" = "24 V"\n'))
+    facts = '[supplies]\n"+24V" = "24 V"\n[parts]\nK3 = { volts = "24 V", amps = "20 mA" }\n'
+    made = derive_circuit(board_from(tmp_path, parts, nets, facts))
+    assert only(made, "J7", "inductor").parameters["resistance"].nominal == 240
+    assert {e.kind for e in made.elements if e.ref == "J8"} == {"external"}
+    assert only(made, "K3", "inductor").parameters["resistance"].nominal == 24 / 0.02  # Ohm's law
     assert only(made, "Q1", "npn").nodes == ("COIL", "B1", "GND")
     assert only(made, "Q2").kind == "unmodelled"  # a TO-92 may stand either way: makers differ
     assert only(made, "K1", "inductor").nodes == ("+24V", "COIL")

@@ -23,8 +23,8 @@ from tests.fault_bench.boards import HOLD_POINT
 from tests.fault_bench.matching import Bench, Named, accepted, hits, is_it, named, names_place
 
 HERE = Path(__file__).parent
-ROOTS = (HERE, HERE / "second")
-"""Two sets of sections, by two authors; each folder holds `cases` and `board_folders`."""
+ROOTS = (HERE, HERE / "second", HERE / "third")
+"""Three sets of sections, by three authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0

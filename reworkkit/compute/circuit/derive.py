@@ -110,6 +110,8 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return parts.unmodelled(wiring, part)
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
+    if load := transistors.winding(wiring, part):
+        return load
     if kind in EXTERNAL:
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
     if kind == "opamp" and (following := transistors.follower(wiring, part)):

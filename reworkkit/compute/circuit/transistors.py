@@ -17,6 +17,7 @@ _PNP = re.compile(r"(?:BC(?:32|55|80|85|86)[0-9]|BC(?:30[789]|327|328|640|638|63
 _BUILT_IN = re.compile(r"DT[AC]|PDT|MUN|RN[12]|digital|darlington|TIP1[0-4]|ULN", re.IGNORECASE)
 _SOT_23 = ("3", "1", "2")
 """Collector, base and emitter of a bipolar transistor in that outline, as nearly all makers number it."""
+_WINDING = re.compile(r"(?<![a-z])(?:coil|winding|solenoid|heater|heating)", re.IGNORECASE)
 COIL_PERCENT = 12.0
 """Spread of a relay coil with its temperature and make; from memory."""
 
@@ -104,17 +105,40 @@ def relay(wiring: Wiring, part: Part) -> list[Element]:
     else from its only rail to the only net of it that a chip or transistor switches.
     """
     coil_nets = _named_coil(wiring, part) or Connections(wiring.board).coil(part.ref) or _switched_coil(wiring, part)
-    words = f"{part.identity.value.text} {part.identity.description}"
-    ohms = [q for q in (parse_quantity(w, "ohm") for w in _ohm_words(words)) if q and q.unit == "ohm"]
+    ohms = _coil_ohms(wiring, part)
     if len(coil_nets) != len(("plus", "minus")):
         return unmodelled(wiring, part)
     contacts = tuple(node for node in wiring.nets_of(part.ref) if node not in coil_nets)
-    if not ohms:
+    if ohms is None:
         whole = unmodelled(wiring, part)
         return [Element("unmodelled", part.ref, side, {}) for side in (coil_nets, contacts)] if contacts else whole
-    coil = around(float(ohms[0].value), COIL_PERCENT, "ohm")
-    found = Element("inductor", part.ref, coil_nets, {"resistance": coil}, (message("circuit-coil", ref=part.ref),))
+    found = _coil(part, coil_nets, ohms)
     return [found, Element("unmodelled", part.ref, contacts, {})] if contacts else [found]
+
+
+def winding(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a two-lead load on the board or its terminal whose row speaks of a coil or heater and its ohms, or none.
+
+    A terminal that the list calls "valve, coil 24 V 240 ohm" is the valve; one without such words stays a plug.
+    """
+    nets = tuple(wiring.nets_of(part.ref))
+    ohms = _coil_ohms(wiring, part) if _WINDING.search(part.identity.description) else None
+    return [_coil(part, nets, ohms)] if ohms is not None and len(nets) == len(("plus", "minus")) else []
+
+
+def _coil(part: Part, nets: tuple[str, ...], ohms: float) -> Element:
+    resistance = around(ohms, COIL_PERCENT, "ohm")
+    return Element("inductor", part.ref, nets, {"resistance": resistance}, (message("circuit-coil", ref=part.ref),))
+
+
+def _coil_ohms(wiring: Wiring, part: Part) -> float | None:
+    """Return the ohms of a coil by the list, else by the volts and amps stated for the part; None where neither is."""
+    words = f"{part.identity.value.text} {part.identity.description}"
+    ohms = [q for q in (parse_quantity(w, "ohm") for w in _ohm_words(words)) if q and q.unit == "ohm" and q.value]
+    facts = wiring.facts(part.ref)
+    if ohms:
+        return float(ohms[0].value)
+    return float(facts.volts.value / facts.amps.value) if facts.volts and facts.amps and facts.amps.value else None
 
 
 def _named_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
