@@ -108,3 +108,7 @@ class Diagnosis:
     findings: tuple[Finding, ...] = ()
     not_judged: tuple[NotJudged, ...] = ()
     measured: tuple[str, ...] = ()
+    known: tuple[Message, ...] = ()
+    """Faults that are written down already and were taken as so: the answer is about what remains."""
+    in_doubt: tuple[Message, ...] = ()
+    """Places written down as bad without what that does: their faults are weighed with the others."""

@@ -1,22 +1,24 @@
 """`diagnose`: the readings of one powered stage, and which faults explain all of them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reworkkit.model.answer import Answer
-from reworkkit.model.job import Situation
+from reworkkit.model.designator import natural_key
+from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, Message, message
-from reworkkit.model.vocabulary import Basis, JointState, Mode, PartState, Place, Severity
+from reworkkit.model.vocabulary import Basis, EventKind, JointState, Mode, PartState, Place, Severity, WayRound
 from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
 
 if TYPE_CHECKING:
-    from reworkkit.compute.diagnosis import Stage
+    from reworkkit.compute.diagnosis import Known, Stage
+    from reworkkit.model.board import Board
     from reworkkit.model.diagnosis import Diagnosis
 
 _UNDER_POWER = (Mode.VOLTS, Mode.AMPS)
@@ -45,7 +47,8 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
     used = [reading for reading in fresh if _of_stage(reading, name)]
     folder = target if target is not None and target.is_dir() else None
     priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
-    found = diagnosis.diagnose(work.board, work.circuit, used, _stage(work, name), priors, _how_long(used, folder))
+    stage = _stage(work, name)._replace(known=tuple(_known(work.board, work.situation, folder)))
+    found = diagnosis.diagnose(work.board, work.circuit, used, stage, priors, _how_long(used, folder))
     told = (*diagnosis.reading_twice(used), *stale, *found.findings)
     return replace(found, findings=told)
 
@@ -115,6 +118,41 @@ def _stage(work: Work, name: str | None) -> "Stage":
     fitted = _connected(work) if work.situation.looked else None
     known = supply if stated is not None and stated.volts is not None else None
     return Stage(point.name if point else name, known, float(limit.value) if limit else None, fitted)
+
+
+def _known(board: "Board", situation: Situation, folder: Path | None) -> "Iterator[Known]":
+    """Yield the faults that the fitted list or the job states of parts that are in the circuit, with where it is said.
+
+    What is not fitted and what has a leg lifted is out of the circuit already.
+    """
+    from reworkkit.compute.diagnosis import Known
+
+    for ref in sorted(board.parts, key=natural_key):
+        state = situation.states.get(ref)
+        if state is None or state.place is not Place.FITTED or state.joint is JointState.LEG_LIFTED:
+            continue
+        where = _said_where(board, situation, state, folder)
+        if state.part is PartState.WRONG_PART:
+            yield Known(ref, "wrong_part", message("known-wrong-part", ref=ref, where=where))
+        if state.way_round is WayRound.REVERSED:
+            yield Known(ref, "reversed", message("known-reversed", ref=ref, where=where))
+        if state.part is PartState.DAMAGED:
+            yield Known(ref, "damaged", message("known-damaged", ref=ref, where=where))
+        if state.joint is JointState.TACKED:
+            yield Known(ref, "tacked", message("known-tacked", ref=ref, where=where))
+
+
+def _said_where(board: "Board", situation: Situation, state: PlaceState, folder: Path | None) -> str:
+    """Return the line of the fitted list that says how a place stands, or the event of the job that changed it."""
+    if situation.basis is Basis.JOB and folder is not None:
+        from reworkkit.pipeline.recall import history
+
+        told = next((event for event, _ in history(folder, [state.ref]) if event.id == state.since), None)
+        if told is not None and told.kind is not EventKind.FOUND:
+            return f"event {told.seq}"
+    said = [one for one in board.fitted.states if one.ref == state.ref] if board.fitted else []
+    mine = [one for one in said if one.copy in (None, situation.copy)]
+    return str(mine[-1].where) if mine else "job"
 
 
 def _connected(work: Work) -> frozenset[str]:

@@ -63,7 +63,11 @@ def diagnosis_card(result: Diagnosis, language: str) -> DiagnosisCard | None:
         tuple(say(one) for one in result.stops),
         say(verdict),
         faults,
-        (*(say(one) for one in result.remarks), say(alike if result.same_look else at_points)),
+        (
+            *words.known_lines(result, language),
+            *(say(one) for one in result.remarks),
+            say(alike if result.same_look else at_points),
+        ),
         words.point_headings(language),
         tuple(words.point_rows(result.points, language)),
         tuple(DecisionCard(*lines) for lines in checks),

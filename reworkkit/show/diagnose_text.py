@@ -98,6 +98,7 @@ def print_diagnosis(answer: "Answer[Diagnosis]", language: str, every: bool) -> 
     for stop in result.stops:
         report.screen.line(report.words(stop), "warning")
     report.findings(result.findings)
+    _print_known(report, result)
     _print_first(report, result)
     _print_verdict(report, result, every)
     _print_points(report, result.points)
@@ -112,6 +113,21 @@ def print_diagnosis(answer: "Answer[Diagnosis]", language: str, every: bool) -> 
     elif result.not_judged:
         report.say("diagnose-more-open", style="quiet", count=len(result.not_judged))
     report.next_command(_command_after(result))
+
+
+def known_lines(result: "Diagnosis", language: str) -> list[str]:
+    """Return what is written down already, one line for what was taken as so and one for what stays open."""
+    known, doubt = ("; ".join(sentence(one, language) for one in found) for found in (result.known, result.in_doubt))
+    lines = [sentence(message("diagnose-known", faults=known), language)] if known else []
+    return [*lines, *([sentence(message("diagnose-in-doubt", faults=doubt), language)] if doubt else [])]
+
+
+def _print_known(report: Report, result: "Diagnosis") -> None:
+    lines = known_lines(result, report.language)
+    if lines:
+        report.screen.line()
+    for line in lines:
+        report.screen.line(line)
 
 
 def _command_after(result: "Diagnosis") -> str:
@@ -298,6 +314,8 @@ def diagnose_json(answer: "Answer[Diagnosis]", language: str) -> Document:
         "points": [_point(one) for one in result.points],
         "same_look": [_fault(fault, language) for fault in result.same_look],
         "first": [sentence(one, language) for one in result.first],
+        "known": [sentence(one, language) for one in result.known],
+        "known_in_doubt": [sentence(one, language) for one in result.in_doubt],
         "remarks": [sentence(one, language) for one in result.remarks],
         "stops": [sentence(one, language) for one in result.stops],
         "not_checked": [sentence(one, language) for one in result.not_checked],

@@ -51,6 +51,13 @@ def test_a_rail_too_high_is_about_its_regulator(answers: dict[str, Any]) -> None
     assert {fault["ref"] for fault in answers["json"]["groups"][0]["faults"]} == {"U2"}
 
 
+def test_what_is_written_down_already_is_said_and_is_not_the_finding(answers: dict[str, Any]) -> None:
+    assert any("R8 of the wrong value" in line and "fitted.csv:" in line for line in answers["json"]["known"])
+    assert any("U5 damaged" in line for line in answers["json"]["known_in_doubt"])
+    assert "R8" not in {fault["ref"] for group in answers["json"]["groups"] for fault in group["faults"]}
+    assert "Known already: " in answers["words"].stdout
+
+
 def test_the_words_never_say_replace_or_safe(answers: dict[str, Any]) -> None:
     words = answers["words"].stdout.casefold()
     assert answers["words"].exit_code == 1, "--check: something is open"

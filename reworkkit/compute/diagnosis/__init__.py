@@ -7,6 +7,7 @@ weighs what to measure next.
 """
 
 from reworkkit.compute.diagnosis.diagnose import Stage, diagnose, engine_of, next_checks, prepare, reading_twice
+from reworkkit.compute.diagnosis.known import Known
 from reworkkit.compute.diagnosis.priors import Priors
 
-__all__ = ["Priors", "Stage", "diagnose", "engine_of", "next_checks", "prepare", "reading_twice"]
+__all__ = ["Known", "Priors", "Stage", "diagnose", "engine_of", "next_checks", "prepare", "reading_twice"]

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from reworkkit.compute.diagnosis import evidence
+from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.engine import Engine
 from reworkkit.compute.diagnosis.groups import Group
 from reworkkit.compute.diagnosis.pairs import Leads, leads
 from reworkkit.compute.diagnosis.questions import Weighed, regions
 from reworkkit.compute.diagnosis.stress import over_stressed
+from reworkkit.compute.diagnosis.switched import outputs
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
@@ -38,6 +40,8 @@ WITHOUT_ONE = 0.5
 """Share a group must keep with any one reading left out, before it is called almost certain."""
 BAND_WIDTH = 1.5
 """Doubled spreads to each side of a band: three true spreads."""
+FAR_OUTSIDE = 2.5
+"""A group that leaves a reading so far outside, in doubled spreads, does not explain it, whatever its share."""
 STOP_SHARE = 0.05
 DEAD_V, ALIVE_V = 0.3, 1.0
 HOT_BAND_UNITS = {Mode.AMPS: "A", Mode.OHMS: "ohm"}
@@ -72,8 +76,9 @@ def of_engine(
     stage: "Stage",
     asked: Sequence[NotJudged],
     how_long: Message | None,
+    plain: Dictionary,
 ) -> Diagnosis:
-    """Return the answer of an engine with its readings."""
+    """Return the answer of an engine with its readings; `plain` is the circuit without what is known already."""
     verdict = _verdict(engine, found)
     certain = [certainty(engine, group) for group in found]
     none_fits = leads(engine) if verdict is DiagnosisVerdict.NO_LISTED_FAULT_FITS else None
@@ -97,16 +102,29 @@ def of_engine(
         remarks=tuple(_remarks(engine, board, found, verdict, none_fits)),
         stops=tuple(_stops(engine, found, bool(stressed))),
         not_checked=_not_checked(),
-        findings=(*_wrong_facts(board, engine), *_strangers(engine, sorted_)),
-        not_judged=(*asked, *circuit.not_judged),
+        findings=(*_wrong_facts(board, plain), *_strangers(engine, sorted_)),
+        not_judged=(*asked, *_still_asked(engine, circuit)),
         measured=tuple(reading.point for reading, _ in (*sorted_.powered, *sorted_.shown)),
+        known=tuple(one.told for one in stage.known if one.changes(plain.catalogue)),
+        in_doubt=tuple(one.told for one in stage.known if not one.changes(plain.catalogue)),
+    )
+
+
+def _still_asked(engine: Engine, circuit: Circuit) -> Iterable[NotJudged]:
+    """Return the questions of the circuit but for the outputs of optocouplers, which follow their lamps here."""
+    template = engine.dictionary.template
+    followed = {template.elements[n].ref for n in outputs(template)}
+    return (
+        one
+        for one in circuit.not_judged
+        if one.because.slug != "circuit-coupler-output" or not set(one.about) <= followed
     )
 
 
 def _verdict(engine: Engine, found: Sequence[Group]) -> DiagnosisVerdict:
     if not found:
         return DiagnosisVerdict.NOT_ENOUGH
-    if engine.misfit():
+    if engine.misfit() or _farthest(engine, found[0]) > FAR_OUTSIDE:
         return DiagnosisVerdict.NO_LISTED_FAULT_FITS
     if 0 in found[0].members:
         return DiagnosisVerdict.NO_FAULT_SEEN
@@ -115,11 +133,24 @@ def _verdict(engine: Engine, found: Sequence[Group]) -> DiagnosisVerdict:
 
 def certainty(engine: Engine, group: Group) -> Certainty:
     """Return how sure a group is, in words; `almost_certainly` needs more than one reading that says so."""
+    if group.share > LIKELY and _farthest(engine, group) > BAND_WIDTH:
+        return Certainty.ONE_OF_THESE
     if group.share > SURE:
         return Certainty.ALMOST_CERTAINLY if _confirmed(engine, group) else Certainty.PROBABLY
     if group.share > LIKELY:
         return Certainty.PROBABLY
     return Certainty.ONE_OF_THESE if group.share > AMONG else Certainty.POSSIBLE
+
+
+def _farthest(engine: Engine, group: Group) -> float:
+    """Return how far the reading that fits a group worst lies from what its best member says, in doubled spreads."""
+    least = np.inf
+    for member in group.members:
+        cluster = engine.best_cluster(member)
+        spread = np.sqrt((engine.seen.loads[cluster] ** 2).sum(axis=1) + engine.seen.own[cluster] ** 2)
+        off = np.abs(engine.values - engine.seen.mean[cluster]) / spread
+        least = min(least, float(off.max(initial=0.0)))
+    return least
 
 
 def _confirmed(engine: Engine, group: Group) -> bool:
@@ -316,16 +347,16 @@ def _strangers(engine: Engine, sorted_: "Sorted") -> Iterable[Finding]:
         yield Finding(told, Severity.CHECK, (reading.point,))
 
 
-def _wrong_facts(board: Board, engine: Engine) -> Iterable[Finding]:
+def _wrong_facts(board: Board, plain: Dictionary) -> Iterable[Finding]:
     """Return stated rails that the circuit itself contradicts: an input error comes before any fault."""
-    template = engine.dictionary.template
+    template = plain.template
     for net, rail in board.facts.rails.items():
         if net not in template.index or rail.volts is None or net == template.ground:
             continue
         place = template.index[net]
-        model, stated = float(engine.dictionary.states[0, place]), float(rail.volts.value)
+        model, stated = float(plain.states[0, place]), float(rail.volts.value)
         percent = float(rail.tolerance.value) if rail.tolerance else 5.0
-        spread = float(np.sqrt((engine.dictionary.loads[0, place] ** 2).sum()))
+        spread = float(np.sqrt((plain.loads[0, place] ** 2).sum()))
         if abs(model - stated) > stated * percent / 100 + 2 * spread and abs(model) > 0.1:
             where = board.facts.where(f"rails.{net}.volts")
             told = message("diagnose-fact-contradicts", net=net, stated=f"{stated:g} V", model=f"{model:.3g} V")

@@ -105,8 +105,11 @@ def _pin_spot(engine: Engine, board: Board, ref: str, pin: str, black: End) -> S
 
 
 def pin_number(engine: Engine, board: Board, ref: str, pin: str) -> Pin | None:
-    """Return the pin that plays a role of a regulator: the first on the role's net."""
-    element = next(e for e in engine.dictionary.template.elements if e.ref == ref and e.kind in _REGULATORS)
+    """Return the pin that plays a role of a regulator: the first on the role's net; None for other parts."""
+    mine = (e for e in engine.dictionary.template.elements if e.ref == ref and e.kind in _REGULATORS)
+    element = next(mine, None)
+    if element is None:
+        return None
     node = element.nodes[("pin_in", "pin_out", "pin_common").index(pin)]
     pins = [p for p in board.pins.values() if p.ref == ref and _node(p) == node]
     return min(pins, key=lambda p: natural_key(p.number)) if pins else None

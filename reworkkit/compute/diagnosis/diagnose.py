@@ -11,11 +11,13 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows
 from reworkkit.compute.diagnosis.groups import Group, groups
-from reworkkit.compute.diagnosis.hypotheses import Setting, catalogue, healthy_row, with_meters
+from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue, healthy_row, with_meters
+from reworkkit.compute.diagnosis.known import Known, known_alone, with_known
 from reworkkit.compute.diagnosis.meter import meters_of
 from reworkkit.compute.diagnosis.points import Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
+from reworkkit.compute.diagnosis.switched import enables, with_outputs
 from reworkkit.compute.diagnosis.unpowered import Probing, scale
 from reworkkit.compute.formulas.network import compile_circuit, solve
 from reworkkit.model.board import Board
@@ -41,6 +43,8 @@ class Stage(NamedTuple):
     supply: str | None
     limit_a: float | None
     fitted: frozenset[str] | None
+    known: tuple[Known, ...] = ()
+    """Faults that are written down already."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,7 @@ def diagnose(
     """
     if stage.supply is None or not circuit.elements:
         return answer.not_enough(stage.hold_point, _why_not(circuit, stage))
-    dictionary = prepare(board, circuit, stage, priors)
+    plain, dictionary = _prepared(board, circuit, stage, priors, readings)
     if not dictionary.settled[0]:
         return answer.not_enough(
             stage.hold_point, [NotJudged((), message("diagnose-question"), message("diagnose-no-healthy"))]
@@ -82,16 +86,33 @@ def diagnose(
     else:
         found = groups(engine)
     steps = next_checks(engine, board, found) if found else []
-    return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long)
+    return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long, plain)
 
 
 def prepare(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None = None) -> Dictionary:
-    """Return what every hypothesis predicts at a stage; independent of any reading."""
+    """Return what every hypothesis predicts at a stage; independent of any reading, known faults left out."""
+    return build(_catalogue(board, circuit, stage, priors))
+
+
+def _prepared(
+    board: Board, circuit: Circuit, stage: Stage, priors: Priors | None, readings: Sequence[Reading]
+) -> tuple[Dictionary, Dictionary]:
+    """Return the dictionary without and with the known faults, at the sizes that ohms and diode readings leave."""
+    if not any(one.settled for one in stage.known):
+        found = prepare(board, circuit, stage, priors)
+        return found, found
+    made = _catalogue(board, circuit, stage, priors)
+    alone, _ = engine_of(board, circuit, build(known_alone(made, stage.known)), readings)
+    return alone.dictionary, build(with_known(made, stage.known, alone))
+
+
+def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None) -> Catalogue:
     assert stage.supply is not None
     setting = Setting(stage.supply, stage.limit_a, stage.fitted)
+    circuit = with_outputs(board, circuit)
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
     made = catalogue(circuit, setting, priors or shipped_priors(), _draw(circuit, setting), levels)
-    return build(replace(made, comparators=comparators(board), inputs=signal_inputs(board)))
+    return replace(made, comparators=comparators(board), inputs=signal_inputs(board), enables=enables(board, circuit))
 
 
 def _draw(circuit: Circuit, setting: Setting) -> float:

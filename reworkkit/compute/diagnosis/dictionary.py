@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, turned_over
 from reworkkit.compute.diagnosis.hypotheses import Catalogue, with_meters
-from reworkkit.compute.diagnosis.sensitivity import loadings, loose_columns
+from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
+from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Solution, Template, solve, solve_by_charging
 from reworkkit.compute.formulas.network.equations import Equations
@@ -18,6 +19,8 @@ LEVEL_SHARE = 0.25
 """How far a chip's pin may hold its net from where it floats: one spread, as a share of the chip's supply."""
 DECIDED_SHARE = 0.03
 """The same where the level is known, but not how low it is."""
+COUPLED_SHARE = 0.02
+"""The same at the output of an optocoupler, as a share of the highest rail."""
 UNSETTLED_SHARE = 0.3
 """Spread of a board without a stable operating point, as a share of the supply voltage."""
 
@@ -54,10 +57,11 @@ def build(catalogue: Catalogue) -> Dictionary:
     healthy = np.concatenate([catalogue.healthy, extra])
     rows, owner, weight = _rows(catalogue, healthy)
     start = solve(template, healthy).state
-    rows, solution = _with_comparators(catalogue, template, rows, start)
+    rows, solution = _with_switching(catalogue, template, rows, start)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     moved = loadings(template, columns, rows, solution.state, list(held))
+    moved[:, :, : len(columns)] *= folding(template, columns, rows, solution.state)[:, None, :]
     tolerance, driven = moved[:, :, : len(columns)], moved[:, :, len(columns) :] * np.array(list(held.values()))
     equations = Equations(template, rows[:1])
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
@@ -77,13 +81,14 @@ def build(catalogue: Catalogue) -> Dictionary:
     )
 
 
-def _with_comparators(catalogue: Catalogue, template: Template, rows: Array, start: Array) -> tuple[Array, Solution]:
-    """Solve all rows, then those again whose comparators say otherwise than they were taken to, a few times."""
-    solution = solve_family(template, rows, start)
-    if not catalogue.comparators:
+def _with_switching(catalogue: Catalogue, template: Template, rows: Array, start: Array) -> tuple[Array, Solution]:
+    """Solve all rows, then those again whose chips switch otherwise than they were taken to, a few times."""
+    solution, meant = solve_family(template, rows, start), rows.copy()
+    if not (catalogue.comparators or catalogue.enables or outputs(template)):
         return rows, solution
     for _ in range(ROUNDS):
-        changed = turned_over(template, rows, solution.state, catalogue.comparators)
+        over = turned_over(template, rows, solution.state, catalogue.comparators)
+        changed = np.union1d(over, switched_over(template, rows, meant, solution.state, catalogue.enables))
         if not len(changed):
             break
         again = solve_family(template, rows[changed], solution.state[changed])
@@ -114,17 +119,17 @@ def _bounded(tolerance: Array, catalogue: Catalogue) -> Array:
 
 
 def _size_loads(catalogue: Catalogue, owner: Rows, solution: Solution) -> Array:
-    """Return one factor: half the way to the neighbouring sizes of a fault whose size is continuous."""
+    """Return two factors: half the way to the neighbouring sizes of a fault, and of what is known already."""
     states = solution.state
-    found = np.zeros((len(owner), states.shape[1], 1))
+    found = np.zeros((len(owner), states.shape[1], 2))
     starts = np.searchsorted(owner, np.arange(len(catalogue.hypotheses)))
     for number, hypothesis in enumerate(catalogue.hypotheses):
-        count = len(hypothesis.sizes)
-        if not hypothesis.continuous or count < 2:
-            continue
-        own = states[starts[number] : starts[number] + count]
-        step = np.gradient(own, axis=0) / 2
-        found[starts[number] : starts[number] + count, :, 0] = step
+        mine = slice(starts[number], starts[number] + len(hypothesis.sizes))
+        own: Array = states[mine].reshape(hypothesis.runs, -1, states.shape[1])
+        if hypothesis.continuous and own.shape[1] > 1:
+            found[mine, :, 0] = (np.asarray(np.gradient(own, axis=1)) / 2).reshape(-1, states.shape[1])
+        if hypothesis.runs > 1:
+            found[mine, :, 1] = (np.asarray(np.gradient(own, axis=0)) / 2).reshape(-1, states.shape[1])
     return found
 
 
@@ -144,6 +149,9 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
             volts = catalogue.rail_volts.get(rail, 5.0)
             found[template.index[node]] = max(found.get(template.index[node], 0.0), share * volts)
     most = max(catalogue.rail_volts.values(), default=5.0)
+    for node in {node for n in outputs(template) for node in template.elements[n].nodes}:
+        if node not in catalogue.rails and node != template.ground:
+            found[template.index[node]] = COUPLED_SHARE * most
     for node in sorted(catalogue.unknown - catalogue.rails - {template.ground}):
         if node in template.index:
             found[template.index[node]] = most

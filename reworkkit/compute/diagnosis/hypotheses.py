@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from reworkkit.compute.diagnosis.comparators import Comparator
 from reworkkit.compute.diagnosis.priors import Priors
+from reworkkit.compute.diagnosis.switched import OFF_OHM, Enable, outputs
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit
 from reworkkit.model.designator import natural_key
@@ -37,6 +38,8 @@ class Hypothesis:
     prior: float
     sizes: tuple[tuple[float, tuple[Change, ...]], ...]
     continuous: bool = False
+    runs: int = 1
+    """How often its own sizes are repeated, once for each size of what is known already."""
 
 
 class Setting(NamedTuple):
@@ -64,6 +67,7 @@ class Catalogue:
     comparators: tuple[Comparator, ...] = ()
     inputs: frozenset[tuple[str, str]] = frozenset()
     """(designator, net) of chip pins that are inputs: they hold nothing."""
+    enables: tuple[Enable, ...] = ()
 
 
 def catalogue(
@@ -71,7 +75,7 @@ def catalogue(
 ) -> Catalogue:
     """Return the catalogue of a circuit. `draw_a` is what the healthy board draws, for supply limits set too low."""
     elements = [one for one in circuit.elements if one.kind != "supply" or one.ref == setting.supply]
-    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit) if net != setting.supply]
+    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net != setting.supply]
     lean = Circuit(circuit.nodes, (*elements, *fed), circuit.ground)
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
@@ -115,10 +119,11 @@ def _places(circuit: Circuit) -> Iterator[tuple[frozenset[str], str]]:
         yield frozenset((one, other)), where
 
 
-def _plugged_rails(circuit: Circuit) -> list[str]:
-    """Return the positive rails that a connector reaches: something plugged in may feed them."""
+def _plugged_rails(circuit: Circuit, setting: Setting) -> list[str]:
+    """Return the positive rails that a fitted connector reaches: something plugged in may feed them."""
     rails = {e.nodes[0] for e in circuit.elements if e.kind == "rail" and (e.parameters["volts"].nominal or 0) > 0}
-    outside = {e.nodes[0] for e in circuit.elements if e.kind == "external"}
+    plugs = [e for e in circuit.elements if e.kind == "external"]
+    outside = {e.nodes[0] for e in plugs if setting.fitted is None or e.ref in setting.fitted}
     return sorted(rails & outside, key=natural_key)
 
 
@@ -253,7 +258,18 @@ class _Maker:
         yield from self._sized("joint_resistance", n, "resistance", element)
 
     def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        if n in outputs(self.template):
+            yield from self._coupled(n, element)
+            return
         yield from self._set("switch_closed", n, element, "resistance", 0.05)
+
+    def _coupled(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        """Yield the faults of an optocoupler's output: one of its pins open, both joined."""
+        column, (one, other) = self._column(n, "resistance"), element.nodes
+        signal = one if other == self.template.ground else other
+        yield from self._hypothesis("collector_open", element, (signal,), [((column, 10 * OFF_OHM),)], "out_open")
+        sizes = [((column, ohm),) for ohm in self.priors.row("bridge").sizes]
+        yield from self._hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
 
     def _capacitor(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self._open("part_open", element)

@@ -36,7 +36,7 @@ def leads(engine: Engine) -> Leads:
         return Leads(tuple(nearest), None)
     pairs = _pairs(engine, order)
     old = engine.dictionary.catalogue
-    hypotheses = (Hypothesis(HEALTHY, 1e-12, ((1.0, ()),)), *(_joined(engine, pair) for pair in pairs))
+    hypotheses = (replace(old.hypotheses[0], prior=1e-12), *(_joined(engine, pair) for pair in pairs))
     both = Engine(build(replace(old, hypotheses=hypotheses)), engine.meters)
     both = both.with_powered(*engine.powered)
     for shown in engine.shown:

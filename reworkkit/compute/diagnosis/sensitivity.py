@@ -12,6 +12,9 @@ STEP = 0.1
 """Part of a spread that a figure is moved by to find its slope."""
 LIMIT_SHARE = 0.3
 """Spread of the current at which a regulator limits: types differ, and many fold back (from memory)."""
+FOLDED, DRAGGED = 2.0, 0.5
+"""Further spread of that limit, and the share of its own voltage below which the output counts as dragged down: many
+types fold back to a fifth there (from memory)."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -38,6 +41,21 @@ def spreads(template: Template, columns: list[int], rows: Array) -> Array:
     scale = np.abs(rows[:, columns]) / np.where(nominal > 0, nominal, 1.0)
     scaled = sigma * np.where(nominal > 0, scale, 1.0)
     return np.asarray(np.minimum(scaled, 0.45 * np.maximum(np.abs(rows[:, columns]), 1e-12)))
+
+
+def folding(template: Template, columns: list[int], rows: Array, states: Array) -> Array:
+    """Return the factor (rows, columns) of each figure's spread: more for the limit of a dragged regulator."""
+    found = np.ones((len(rows), len(columns)))
+    for k, column in enumerate(columns):
+        one = template.parameters[column]
+        if not _of_limit(one):
+            continue
+        _, out, common, _ = (template.index.get(node, -1) for node in template.elements[one.element].nodes)
+        count = len(template.nodes)
+        at_out, at_common = (states[:, n] if 0 <= n < count else np.zeros(len(rows)) for n in (out, common))
+        own = np.abs(rows[:, template.column[one.element, "volts"]])
+        found[np.abs(at_out - at_common) < DRAGGED * own, k] = FOLDED
+    return found
 
 
 def loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:

@@ -9,6 +9,7 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.hypotheses import METER_OHM, Catalogue
 from reworkkit.compute.diagnosis.meter import Meters, figure
 from reworkkit.compute.diagnosis.points import Spot
+from reworkkit.compute.diagnosis.switched import OFF_OHM, ON_OHM
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template, compile_circuit, solve
 from reworkkit.model.results import Circuit, Element
@@ -129,6 +130,8 @@ def _rows(dictionary: Dictionary, clusters: Rows, template: Template) -> Array:
             rows[:, n] = 1.0
         elif p.kind == "driver" and p.name in ("high", "low"):
             rows[:, n] = 0.0
+        elif p.kind == "switch" and p.name == "resistance":
+            rows[rows[:, n] == ON_OHM, n] = OFF_OHM
         elif p.name == "leakage" and p.kind == "capacitor_polarised":
             rows[turned & (rows[:, n] < p.nominal), n] = p.nominal
     return rows
