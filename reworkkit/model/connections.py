@@ -45,17 +45,8 @@ CHIPS = frozenset(
         "linear_regulator",
     ]
 )
-NO_DIRECT_CURRENT = frozenset(
+QUIET = frozenset(
     [
-        "capacitor",
-        "capacitor_ceramic",
-        "capacitor_film",
-        "capacitor_safety",
-        "capacitor_tantalum",
-        "capacitor_polymer_tantalum",
-        "capacitor_polymer_aluminium",
-        "capacitor_aluminium_electrolytic",
-        "supercapacitor",
         "varistor",
         "tvs_two_way",
         "crystal",
@@ -69,6 +60,18 @@ NO_DIRECT_CURRENT = frozenset(
         "hardware",
     ]
 )
+"""Kinds that neither pass nor hold anything in normal work."""
+NO_DIRECT_CURRENT = QUIET | {
+    "capacitor",
+    "capacitor_ceramic",
+    "capacitor_film",
+    "capacitor_safety",
+    "capacitor_tantalum",
+    "capacitor_polymer_tantalum",
+    "capacitor_polymer_aluminium",
+    "capacitor_aluminium_electrolytic",
+    "supercapacitor",
+}
 _COIL_PINS = frozenset({"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2", "COIL_A", "COIL_B"})
 _MOST_BRIDGE_PINS = 5
 """A "bridge" of more pins joins two interfaces and rectifies nothing."""

@@ -6,6 +6,7 @@ from reworkkit.model.designator_list import in_short
 from reworkkit.model.messages import Message, message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import AlertLevel, Mode
+from reworkkit.show.check_text import check_document
 from reworkkit.show.documents import Document, band_document, document
 from reworkkit.show.terminal import Report
 from reworkkit.show.texts import band_text, sentence
@@ -237,24 +238,7 @@ def _further(one: "FurtherFeed") -> Document:
 
 
 def _check(check: "Check", language: str, usual: dict[str, Band] | None = None) -> Document:
-    return {
-        "id": check.id,
-        "purpose": check.purpose.value,
-        "point": check.point.text,
-        "mode": check.mode.value,
-        "hold_point": check.hold_point,
-        "expect": _expect_document(check.expect),
-        "swapped": _expect_document(check.swapped),
-        "usual": band_document((usual or {}).get(check.id)),
-        "refs": list(check.refs),
-        "fitted_digest": check.fitted_digest,
-        "why": sentence(check.why, language),
-        "cost": check.cost,
-    }
-
-
-def _expect_document(expect: "Expectation | None") -> object:
-    return band_document(expect) if isinstance(expect, Band) or expect is None else expect.value
+    return {**check_document(check, language), "usual": band_document((usual or {}).get(check.id))}
 
 
 def _outside(one: "Outside", language: str) -> Document:

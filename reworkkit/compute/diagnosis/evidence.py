@@ -62,7 +62,7 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
             sign = np.sign(dictionary.states[:, dictionary.supply])
             mean[:, j] = np.abs(dictionary.states[:, dictionary.supply])
             loads[:, j, :-2] = sign[:, None] * dictionary.loads[:, dictionary.supply]
-            loads[:, j, -1] = meters.amps.share * mean[:, j]
+            loads[:, j, -1] = meters.amps.percent / 100 * mean[:, j]
             own[:, j] = np.hypot(meters.amps.fixed, FLOOR_A + FLOOR_A_SHARE * mean[:, j])
             own[:, j] += FAR_SHARE * np.minimum(np.abs(mean[:, j] - mean[0, j]), mean[:, j])
             own[~dictionary.settled, j] += UNSETTLED_SHARE * mean[~dictionary.settled, j] + 0.02
@@ -72,7 +72,7 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
             if place is not None:
                 mean[:, j] += way * dictionary.states[:, place]
                 loads[:, j, :-2] += way * dictionary.loads[:, place]
-        loads[:, j, -2] = meters.volts.share * mean[:, j]
+        loads[:, j, -2] = meters.volts.percent / 100 * mean[:, j]
         own[:, j] = np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j]))
         if {spot.red.node, spot.black.node} & collectors:
             own[:, j] = np.hypot(own[:, j], SATURATED_V)

@@ -7,9 +7,10 @@ from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.hypotheses import METER_OHM, Catalogue
-from reworkkit.compute.diagnosis.meter import Meters, figure
+from reworkkit.compute.diagnosis.meter import Meters
 from reworkkit.compute.diagnosis.points import Spot
 from reworkkit.compute.diagnosis.switched import OFF_OHM, ON_OHM
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template, compile_circuit, solve
 from reworkkit.model.results import Circuit, Element

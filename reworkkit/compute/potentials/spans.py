@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from reworkkit import tables
 from reworkkit.compute.potentials.levels import Levels, chip_roles, is_negative_regulator, swings_beyond, type_is_known
-from reworkkit.model.connections import CHIPS, LINKS, OUTSIDE, TRANSISTORS, Connections
+from reworkkit.model.connections import CHIPS, LINKS, OUTSIDE, QUIET, TRANSISTORS, Connections
 from reworkkit.model.netlist import Pin
 
 _RESISTIVE = frozenset(["resistor", "fusible_resistor", "thermistor", "potentiometer", "resistor_network", "lamp"])
@@ -95,7 +95,7 @@ class Spans:
             return self._chip_pin(pin)
         if kind in OUTSIDE or kind in _ALTERNATING or kind in ("bridge_rectifier", "unknown"):
             return _UNKNOWN
-        return _NOTHING if kind.startswith(("capacitor", "supercap")) or kind in _QUIET else _UNKNOWN
+        return _NOTHING if kind.startswith(("capacitor", "supercap")) or kind in QUIET else _UNKNOWN
 
     def _transistor(self, pin: Pin) -> Span:
         roles = transistor_roles(self.wires, pin.ref)
@@ -134,7 +134,7 @@ class Spans:
         if self.wires.kind(pin.ref) not in ("ic", "module") or type_is_known(self.wires, pin.ref):
             return False
         others = [self.wires.kind(ref) for ref in self.wires.refs_on(pin.net or "", pin.ref)]
-        return all(kind.startswith("capacitor") or kind in _QUIET for kind in others)
+        return all(kind.startswith("capacitor") or kind in QUIET for kind in others)
 
     def _converter_pin(self, pin: Pin, role: str) -> Span:
         span = self.chip(pin.ref)
@@ -190,20 +190,3 @@ class Spans:
         positive = [high for high in highs if high is not None and high > 0]
         open_end = any(level.high_v is None for level in levels)
         return Span(low, max(positive) if positive and not open_end else None, (), True)
-
-
-_QUIET = frozenset(
-    [
-        "varistor",
-        "tvs_two_way",
-        "crystal",
-        "resonator",
-        "test_point",
-        "antenna",
-        "fiducial",
-        "mounting_hole",
-        "logo",
-        "heat_sink",
-        "hardware",
-    ]
-)

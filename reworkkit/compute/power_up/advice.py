@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from reworkkit.compute.power_up.bench import figure
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.power_up.feeding import is_alternating, volts_of
 from reworkkit.compute.power_up.judged_limits import amps
 from reworkkit.compute.power_up.limits import Charge

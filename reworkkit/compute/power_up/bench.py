@@ -1,33 +1,9 @@
-"""What the meter and the supply add to a reading, and the figures of `tables/power_up.csv`."""
+"""What the meter and the supply add to a reading."""
 
-import re
-from functools import cache
 from typing import NamedTuple
 
-from reworkkit import tables
+from reworkkit.compute.formulas.accuracy import Accuracy, read_accuracy, usual_accuracy
 from reworkkit.model.facts import BenchFacts
-from reworkkit.model.quantity import parse_quantity
-
-
-@cache
-def figure(key: str) -> float:
-    """Return a figure of `power_up.csv`."""
-    return next(float(row["value"]) for row in tables.rows("power_up") if row["key"] == key)
-
-
-class Accuracy(NamedTuple):
-    """How far a reading may be off: a percentage of it and a fixed part in its unit."""
-
-    percent: float
-    fixed: float
-
-    def off(self, value: float) -> float:
-        """Return how far a reading of this value may be off.
-
-        >>> Accuracy(0.5, 0.01).off(5.0)
-        0.035
-        """
-        return abs(value) * self.percent / 100 + self.fixed
 
 
 class Bench(NamedTuple):
@@ -41,23 +17,7 @@ class Bench(NamedTuple):
 def bench_of(facts: BenchFacts) -> Bench:
     """Return the accuracies of board.toml or bench.toml, else the usual ones of a hand meter and a bench supply."""
     return Bench(
-        read_accuracy(facts.meter.volts) or Accuracy(figure("meter_volts_percent"), figure("meter_volts_add")),
-        read_accuracy(facts.meter.ohms) or Accuracy(figure("meter_ohms_percent"), figure("meter_ohms_add")),
-        read_accuracy(facts.supply_accuracy) or Accuracy(figure("supply_amps_percent"), figure("supply_amps_add")),
+        read_accuracy(facts.meter.volts) or usual_accuracy("meter_volts"),
+        read_accuracy(facts.meter.ohms) or usual_accuracy("meter_ohms"),
+        read_accuracy(facts.supply_accuracy) or usual_accuracy("supply_amps"),
     )
-
-
-def read_accuracy(written: str | None) -> Accuracy | None:
-    """Return what `0.5 % + 10 mV` says, or None where nothing can be read.
-
-    >>> read_accuracy("0.5 % + 10 mV"), read_accuracy("1 %"), read_accuracy("good")
-    (Accuracy(percent=0.5, fixed=0.01), Accuracy(percent=1.0, fixed=0.0), None)
-    """
-    percent = fixed = None
-    for piece in re.split(r"[+,;]", written or ""):
-        found = parse_quantity(piece.strip())
-        if found and found.unit == "%":
-            percent = float(found.value)
-        elif found and found.unit in ("V", "A", "ohm"):
-            fixed = float(found.value)
-    return None if percent is None and fixed is None else Accuracy(percent or 0.0, fixed or 0.0)

@@ -4,7 +4,7 @@ import re
 from collections import Counter
 
 from reworkkit import tables
-from reworkkit.compute.power_up.bench import figure
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.power_up.way import parts_on_the_way
 from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit, HoldOutline

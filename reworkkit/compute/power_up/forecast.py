@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.network import compile_circuit, solve
-from reworkkit.compute.power_up.bench import figure
 from reworkkit.compute.power_up.powered import LEVEL_MATTERS, Powered
 from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit, Element

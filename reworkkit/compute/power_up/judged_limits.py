@@ -1,6 +1,6 @@
 """Whether a stated limit fits what the parts draw, and lets each converter start."""
 
-from reworkkit.compute.power_up.bench import figure
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.power_up.limits import Start
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.values import Band

@@ -3,8 +3,8 @@
 import math
 from typing import NamedTuple
 
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.stored_energy import current_limited_charge_time, stored_energy
-from reworkkit.compute.power_up.bench import figure
 from reworkkit.compute.power_up.powered import SUPPLY, Powered
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band

@@ -5,9 +5,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit, solve
-from reworkkit.compute.power_up.bench import Bench, figure
+from reworkkit.compute.power_up.bench import Bench
 from reworkkit.model.results import Circuit, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from reworkkit.compute.power_up.bench import Bench, figure
+from reworkkit.compute.formulas.accuracy import figure
+from reworkkit.compute.power_up.bench import Bench
 from reworkkit.compute.power_up.ohms import ohms_of
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key

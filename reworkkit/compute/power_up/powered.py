@@ -5,11 +5,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Solution, Template, compile_circuit, solve, solve_linear
 from reworkkit.compute.formulas.network.template import Parameter
 from reworkkit.compute.power_up.bands import Spread, spread
-from reworkkit.compute.power_up.bench import figure
 from reworkkit.model.results import Circuit, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis

@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
+from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.power_up import advice
-from reworkkit.compute.power_up.bench import Bench, bench_of, figure
+from reworkkit.compute.power_up.bench import Bench, bench_of
 from reworkkit.compute.power_up.feeding import (
     feed_of,
     is_alternating,
