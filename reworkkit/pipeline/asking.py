@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.answer import Answer, SheetSource
 from reworkkit.model.designator import canonical
+from reworkkit.model.vocabulary import Severity
 from reworkkit.pipeline.files import sheet_path
 from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target, has_job
@@ -19,10 +20,18 @@ if TYPE_CHECKING:
     from reworkkit.model.results import OrientationVerdict, Plan
 
 
+def _worst_first(finding: "Finding") -> int:
+    return list(Severity).index(finding.severity)
+
+
 def audit(request: Request) -> "Answer[tuple[Finding, ...]]":
     """Return what is doubtful in the papers, worst first."""
+    from reworkkit.pipeline.measured import readings_file, unread
+
     work = open_work(request)
-    return Answer(work.board, work.situation, work.audit, request.target)
+    measured = readings_file(work.board, find_target(request.target, Path.cwd()))
+    findings = sorted((*work.audit, *(unread(measured) if measured else ())), key=_worst_first)
+    return Answer(work.board, work.situation, tuple(findings), request.target)
 
 
 def diff(request: Request) -> "Answer[Difference]":

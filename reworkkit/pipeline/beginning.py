@@ -8,6 +8,7 @@ from reworkkit.model.job_view import Actor, JobInfo, Refreshed
 from reworkkit.model.judging import point_key
 from reworkkit.pipeline import job
 from reworkkit.pipeline.effective import with_substitutes
+from reworkkit.pipeline.measured import readings_file
 from reworkkit.pipeline.places import begun_folder, find_target
 from reworkkit.pipeline.recall import planning_situation
 from reworkkit.pipeline.work import Work
@@ -41,16 +42,10 @@ def refresh_board(request: "Request", actor: Actor, *, accept: bool = False) -> 
 
 
 def with_readings(begun: BeginInput, board: "Board", target: Path) -> BeginInput:
-    """Return the input with the rows of readings.csv, where the folder has one; a lone list has no neighbours."""
-    from reworkkit.read.folder import LIST_SUFFIXES
-    from reworkkit.read.readings import read_readings
-
-    named = board.facts.files.readings
-    names = (named,) if named else tuple(f"readings{suffix}" for suffix in LIST_SUFFIXES)
-    name = next((one for one in names if target.is_dir() and (target / one).is_file()), None)
-    if name is None:
+    """Return the input with the rows of readings.csv, where the folder has one."""
+    file = readings_file(board, target)
+    if file is None:
         return begun
-    file = read_readings(target / name, name)
     rows = tuple((copy, reading) for copy, reading in file.readings if copy <= begun.copies)
     inputs = {one.name: one for one in (*begun.inputs, file.input_file)}
     return begun._replace(readings=rows, inputs=tuple(inputs.values()))

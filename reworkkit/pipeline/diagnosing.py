@@ -12,6 +12,7 @@ from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.vocabulary import Basis, EventKind, JointState, Mode, PartState, Place, Severity, WayRound
+from reworkkit.pipeline.measured import with_readings
 from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
@@ -32,9 +33,9 @@ def diagnose(request: Request) -> "Answer[Diagnosis]":
     """Return which faults explain the readings of the stage that was powered last, and what to measure next."""
     work = open_work(request)
     target = find_target(request.target, Path.cwd())
-    situation = _with_readings(work, target)
+    situation, unread = with_readings(work, target)
     result = diagnosis_of(Work(work.board, situation), target)
-    return Answer(work.board, situation, result, request.target)
+    return Answer(work.board, situation, replace(result, findings=(*unread, *result.findings)), request.target)
 
 
 def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
@@ -55,27 +56,10 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
 
 def page_diagnosis(work: Work, target: Path) -> "Diagnosis | None":
     """Return the diagnosis for the page; None where nothing was measured under power."""
-    situation = _with_readings(work, target)
+    situation, _ = with_readings(work, target)
     if not any(one.mode in _UNDER_POWER and one.hold_point for one in situation.readings):
         return None
     return diagnosis_of(Work(work.board, situation), target)
-
-
-def _with_readings(work: Work, target: Path) -> Situation:
-    """Return the situation with the rows of readings.csv where there is no job, in their order."""
-    situation = work.situation
-    if situation.basis is Basis.JOB or not target.is_dir():
-        return situation
-    from reworkkit.read.folder import LIST_SUFFIXES
-    from reworkkit.read.readings import read_readings
-
-    named = work.board.facts.files.readings
-    names = (named,) if named else tuple(f"readings{suffix}" for suffix in LIST_SUFFIXES)
-    found = next((one for one in names if (target / one).is_file()), None)
-    if found is None:
-        return situation
-    rows = read_readings(target / found, found).readings
-    return replace(situation, readings=tuple(reading for copy, reading in rows if copy in (0, situation.copy)))
 
 
 def _fresh(situation: Situation) -> tuple[list[Reading], list[Finding]]:

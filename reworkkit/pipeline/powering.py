@@ -9,7 +9,8 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.job import Situation
 from reworkkit.model.judging import judge
 from reworkkit.model.measuring import Check, Reading
-from reworkkit.model.vocabulary import Basis, Fit, ReadingVerdict, Severity
+from reworkkit.model.vocabulary import Fit, ReadingVerdict, Severity
+from reworkkit.pipeline.measured import with_readings
 from reworkkit.pipeline.opening import Request, open_work
 from reworkkit.pipeline.places import find_target
 from reworkkit.pipeline.work import Work
@@ -33,7 +34,8 @@ def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
     from reworkkit.model.power import PowerUp
 
     work = open_work(request)
-    situation = _with_readings(work, request)
+    measured, unread = with_readings(work, find_target(request.target, Path.cwd()))
+    situation = measured if measured is work.situation else _numbered(measured)
     points = work.hold_points
     states = _states(work, situation, points)
     if name is not None:
@@ -44,7 +46,8 @@ def powerup(request: Request, name: str | None = None) -> "Answer[PowerUp]":
         points, states = (points[kept[0]],), (states[kept[0]],)
     outside = tuple(one for point in points for one in _outside(point, situation, work.board.own_tables))
     result = PowerUp(points, states, outside, all_symptoms(work.board.own_tables))
-    return Answer(work.board, situation, result, request.target)
+    board = replace(work.board, findings=(*work.board.findings, *unread))
+    return Answer(board, situation, result, request.target)
 
 
 def hold_sheet_path(request: Request, named: Path | None) -> Path:
@@ -55,23 +58,9 @@ def hold_sheet_path(request: Request, named: Path | None) -> Path:
     return target / HOLD_SHEET if target.is_dir() else target.with_name(f"{target.stem} {HOLD_SHEET}")
 
 
-def _with_readings(work: Work, request: Request) -> Situation:
-    """Return the situation with the rows of readings.csv where there is no job, in their order."""
-    situation = work.situation
-    if situation.basis is Basis.JOB:
-        return situation
-    from reworkkit.read.folder import LIST_SUFFIXES
-    from reworkkit.read.readings import read_readings
-
-    target = find_target(request.target, Path.cwd())
-    named = work.board.facts.files.readings
-    names = (named,) if named else tuple(f"readings{suffix}" for suffix in LIST_SUFFIXES)
-    found = next((one for one in names if target.is_dir() and (target / one).is_file()), None)
-    if found is None:
-        return situation
-    rows = read_readings(target / found, found).readings
-    mine = (reading for copy, reading in rows if copy in (0, situation.copy))
-    return replace(situation, readings=tuple(replace(r, event=n) for n, r in enumerate(mine, start=1)))
+def _numbered(situation: Situation) -> Situation:
+    """Number readings that no job has numbered: the newest of a point counts."""
+    return replace(situation, readings=tuple(replace(r, event=n) for n, r in enumerate(situation.readings, start=1)))
 
 
 def _states(work: Work, situation: Situation, points: "tuple[HoldPoint, ...]") -> "tuple[HoldState, ...]":

@@ -92,9 +92,11 @@ class Report:
                 self.say("answer-with", indent=4, style="quiet", line=answer)
 
     def next_command(self, command: str) -> None:
-        """Print which command comes next, with the board as it was typed."""
+        """Print which command comes next, with the board as it was typed: an option where it has arguments already."""
         self.screen.line()
-        self.say("next-command", style="quiet", command=command + board_words(self.named))
+        board = board_words(self.named)
+        option = " --board" if board and len(command.split()) > len(("reworkkit", "name")) else ""
+        self.say("next-command", style="quiet", command=f"{command}{option}{board}")
 
     def diff(self, board: Board, situation: Situation, difference: Difference, findings: Iterable[Finding]) -> None:
         """Print what is missing, to replace, to turn, not inspected and unexpected."""
