@@ -5,31 +5,26 @@ python -m tests.fault_bench.generate doser      # some of them
 python -m tests.fault_bench.generate --boards   # only the board folders
 """
 
-import json
-import math
 import random
-import statistics
 import sys
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from tests.fault_bench import meter
 from tests.fault_bench.boards import write_board
 from tests.fault_bench.circuit_lines import Draw
 from tests.fault_bench.deck import NoAnswerError, pairs, run_powered, run_unpowered
 from tests.fault_bench.faults import Fault, listed, unlisted
-from tests.fault_bench.meter import Meter
+from tests.fault_bench.meter import METERS, Meter
 from tests.fault_bench.sections import Section, sections
+from tests.fault_bench.states import Spread, as_text, distance, partners, spread_of
 
 HERE = Path(__file__).parent
 BOARDS, CASES = HERE / "board_folders", HERE / "cases"
 COUNTS = {"healthy": 6, "single": 46, "unlisted": 9, "visible unlisted": 6, "double": 9, "wide": 8}
 WIDE = 1.7
 CLASS_BOARDS = (9001, 9002, 9003, 9004, 9005)
-SAME_DISTANCE = 1.35
-"""Distance in sigmas below which a pair is called the same: an even guess between the two is wrong in 25 %."""
 VISIBLE_DISTANCE = 3.0
 WORKERS = 2
 
@@ -39,7 +34,7 @@ Task = tuple[str, str, int, tuple[Fault, ...]]
 
 def readings(section: Section, faults: tuple[Fault, ...], board: int, width: float, case: str) -> Readings:
     """Return what the meter shows on one board with its faults, powered and unpowered; raises NoAnswerError."""
-    draw, dial = Draw(board, width), Meter(case)
+    draw, dial = Draw(board, width), Meter(case, METERS[section.meter])
     powered = run_powered(section, faults, draw)
     off = tuple(fault for fault in faults if fault.ref != "supply")
     unpowered = run_unpowered(section, off, draw)
@@ -83,35 +78,11 @@ def _state(task: tuple[str, Fault | None]) -> tuple[str, list[list[float]]]:
     return fault.id if fault else "healthy", rows
 
 
-Spread = tuple[list[float], list[float]]
-
-
-def _spread(rows: list[list[float]]) -> Spread:
-    columns = list(zip(*rows, strict=True))
-    return [statistics.fmean(c) for c in columns], [statistics.pvariance(c) for c in columns]
-
-
-def distance(a: Spread, b: Spread) -> float:
-    """Return how far two states lie apart in sigmas of tolerance and meter, readings taken as independent."""
-    total = 0.0
-    for n, (x, y, vx, vy) in enumerate(zip(a[0], b[0], a[1], b[1], strict=True)):
-        current = n == len(a[0]) - 1
-        share, floor = (meter.AMP_PERCENT, meter.AMP_FLOOR) if current else (meter.VOLT_PERCENT, meter.VOLT_FLOOR)
-        error = (share / 100 * (abs(x) + abs(y)) / 2 + floor) / math.sqrt(3)
-        total += (x - y) ** 2 / ((vx + vy) / 2 + error**2)
-    return math.sqrt(total)
-
-
 def states(section: Section, extra: Iterable[Fault], pool: ProcessPoolExecutor) -> dict[str, Spread]:
     """Return mean and variance of the readings by state: healthy, the listed faults and some more."""
     tasks: list[tuple[str, Fault | None]] = [(section.name, None)]
     tasks += [(section.name, fault) for fault in (*listed(section), *extra)]
-    return {name: _spread(rows) for name, rows in pool.map(_state, tasks, chunksize=4) if len(rows) > 2}
-
-
-def partners(known: dict[str, Spread]) -> dict[str, list[str]]:
-    """Return for each state the others that the points and the current cannot tell from it."""
-    return {a: [b for b in known if b != a and distance(known[a], known[b]) < SAME_DISTANCE] for a in known}
+    return {name: spread_of(rows) for name, rows in pool.map(_state, tasks, chunksize=4) if len(rows) > 2}
 
 
 def tasks_of(section: Section, apart: dict[str, float]) -> list[Task]:
@@ -137,7 +108,8 @@ def tasks_of(section: Section, apart: dict[str, float]) -> list[Task]:
 def section_cases(section: Section, pool: ProcessPoolExecutor) -> Readings:
     """Return what is stored of a section."""
     known = states(section, unlisted(section), pool)
-    apart = {name: round(distance(spread, known["healthy"]), 2) for name, spread in known.items()}
+    dial = METERS[section.meter]
+    apart = {name: round(distance(spread, known["healthy"], dial), 2) for name, spread in known.items()}
     tasks = tasks_of(section, apart)
     cases = [case for case in pool.map(case_of, tasks, chunksize=2) if case]
     names = {fault.id for fault in listed(section)} | {"healthy"}
@@ -147,22 +119,10 @@ def section_cases(section: Section, pool: ProcessPoolExecutor) -> Readings:
         "pairs": [list(pair) for pair in pairs(section)],
         "left_out": len(tasks) - len(cases),
         "from_healthy": apart,
-        "partners": partners({name: spread for name, spread in known.items() if name in names}),
+        "partners": partners({name: spread for name, spread in known.items() if name in names}, dial),
         "listed": [fault.as_json() for fault in listed(section)],
         "cases": cases,
     }
-
-
-def as_text(stored: Readings) -> str:
-    """Return JSON with one case or one entry a line."""
-    lines = []
-    for key, value in stored.items():
-        if isinstance(value, list) and value and isinstance(value[0], dict):
-            inner = ",\n".join(json.dumps(one, separators=(",", ":")) for one in value)
-            lines.append(f"{json.dumps(key)}: [\n{inner}\n]")
-        else:
-            lines.append(f"{json.dumps(key)}: {json.dumps(value, separators=(',', ':'))}")
-    return "{\n" + ",\n".join(lines) + "\n}\n"
 
 
 def main(arguments: list[str]) -> None:

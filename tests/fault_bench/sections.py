@@ -69,6 +69,7 @@ class Section:
     points: tuple[str, ...]
     parts: tuple[Part, ...] = field(repr=False)
     notes: str = ""
+    meter: str = "bench"
 
     def part(self, ref: str) -> Part:
         """Return a part by designator."""

@@ -1,6 +1,6 @@
 """A plain diagnosis that knows the bench's own device models: a yardstick for one with other models.
 
-    python -m tests.fault_bench.yardstick doser
+    python -m tests.fault_bench.yardstick doser bus-node
 
 Every listed fault is simulated on a few boards; a reading is judged by a normal distribution for each fault, points
 taken as independent, sigmas as they are or widened by `SIGMAS`, each fault alike likely. Nothing of it is stored.
@@ -12,19 +12,22 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from tests.fault_bench import meter
-from tests.fault_bench.generate import WORKERS, Spread, partners, states
+from tests.fault_bench import generate as first
 from tests.fault_bench.grade import POINT_COUNTS, Answer, Grader, Row, as_lines
-from tests.fault_bench.sections import Section, sections
+from tests.fault_bench.meter import METERS
+from tests.fault_bench.second import generate as second
+from tests.fault_bench.second.sections import Section as SecondSection
+from tests.fault_bench.sections import Section
+from tests.fault_bench.states import Spread, partners
 
 SIGMAS = 1.5
 NONE_FITS = 4.0
 """Largest deviation of a reading, in widened sigmas, above which no listed fault fits."""
 
 
-def diagnosis(section: Section, known: dict[str, Spread]) -> Callable[[Path, list[Row]], Answer]:
+def diagnosis(section: Section | SecondSection, known: dict[str, Spread]) -> Callable[[Path, list[Row]], Answer]:
     """Return a diagnosis from the states of a section; readings without power are left aside."""
-    same = partners(known)
+    same = partners(known, METERS[section.meter])
 
     def diagnose(folder: Path, rows: list[Row]) -> Answer:
         shown = [(row["Point"], float(row["Reading"].split()[0])) for row in rows if row["Mode"] in ("volts", "amps")]
@@ -38,14 +41,14 @@ def diagnosis(section: Section, known: dict[str, Spread]) -> Callable[[Path, lis
     return diagnose
 
 
-def _score(section: Section, spread: Spread, shown: list[tuple[str, float]]) -> tuple[float, float]:
+def _score(section: Section | SecondSection, spread: Spread, shown: list[tuple[str, float]]) -> tuple[float, float]:
     """Return the logarithm of the likelihood, and the largest deviation in sigmas."""
     total, worst = 0.0, 0.0
     for point, value in shown:
         n = len(section.points) if point == "supply" else section.points.index(point)
         value = value / 1000 if point == "supply" else value
-        volt, amp = (meter.VOLT_PERCENT, meter.VOLT_FLOOR), (meter.AMP_PERCENT, meter.AMP_FLOOR)
-        share, floor = amp if point == "supply" else volt
+        dial = METERS[section.meter]
+        share, floor = dial.amp if point == "supply" else dial.volt
         sigma = SIGMAS * math.hypot(math.sqrt(spread[1][n]), (share / 100 * abs(value) + floor) / math.sqrt(3))
         off = abs(value - spread[0][n]) / sigma
         total, worst = total - off**2 / 2 - math.log(sigma), max(worst, off)
@@ -76,10 +79,11 @@ def _said(name: str) -> dict[str, str]:
 
 def main(names: list[str]) -> None:
     """Print the tables of the sections named."""
-    for name in names or list(sections()):
-        section = sections()[name]
-        with ProcessPoolExecutor(WORKERS) as pool:
-            known = states(section, (), pool)
+    for name in names or [*first.sections(), *second.sections()]:
+        bench = second if name in second.sections() else first
+        section = bench.sections()[name]
+        with ProcessPoolExecutor(bench.WORKERS) as pool:
+            known = bench.states(section, (), pool)
         grader = Grader(diagnosis(section, known), sections=(name,))
         tables = {f"{name}: singles, {n} points": grader.singles(n) for n in POINT_COUNTS}
         tables |= {"healthy": grader.healthy(13), "unlisted": grader.unlisted(13), "doubles": grader.doubles(13)}

@@ -4,8 +4,8 @@ import csv
 import io
 from pathlib import Path
 
+from tests.fault_bench.meter import METERS
 from tests.fault_bench.second.devices import REGULATORS
-from tests.fault_bench.second.meter import METERS
 from tests.fault_bench.second.sections import MANY_PINS, REGULATING, Part, Section
 
 HOLD_POINT = "all rails"

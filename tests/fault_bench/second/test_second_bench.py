@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
+from tests.fault_bench.meter import METERS
 from tests.fault_bench.second.boards import board_files
 from tests.fault_bench.second.deck import pairs
 from tests.fault_bench.second.faults import UNLISTED, Fault, listed, unlisted
 from tests.fault_bench.second.generate import BOARDS, CASES, WIDE, readings
-from tests.fault_bench.second.meter import METERS
 from tests.fault_bench.second.sections import sections
 
 REGENERATED = (
