@@ -8,7 +8,6 @@ from reworkkit.model.designator_list import in_short
 from reworkkit.model.difference import Counts, Difference, DifferenceItem
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.messages import Finding, NotJudged, message
-from reworkkit.model.part import Part, PartLine
 from reworkkit.model.vocabulary import DiffStatus, Fit, PartState, Place, Severity, WayRound
 
 TO_FIT = (
@@ -26,20 +25,18 @@ def compare_with_list(board: Board, situation: Situation) -> Difference:
     Invariants: listed = to_fit + do_not_fit + not_parts; to_fit is the sum of its five statuses; with nobody having
     looked, no place is ever missing.
     """
-    rows = {line.where.line: line for line in board.lines}
-    states = situation.states
-    items = [_item(part, rows.get(part.where.line), states.get(ref)) for ref, part in board.parts.items()]
+    items = _listed(board, situation)
     unlisted = [_unlisted(state) for ref, state in situation.states.items() if ref not in board.parts and _there(state)]
     if unlisted:
         items = sorted([*items, *unlisted], key=lambda item: natural_key(item.ref))
     return Difference(_counts(board, items), tuple(items), _findings(board, situation), _not_judged(board, situation))
 
 
-def status_of(part: Part, state: PlaceState | None) -> DiffStatus:
+def status_of(fit: Fit, state: PlaceState | None) -> DiffStatus:
     """Return the status of a listed place from what the design wants and what is there."""
-    if part.fit is Fit.NOT_A_PART:
+    if fit is Fit.NOT_A_PART:
         return DiffStatus.NOT_A_PART
-    if part.fit is Fit.DO_NOT_FIT:
+    if fit is Fit.DO_NOT_FIT:
         return DiffStatus.UNEXPECTED if state and _there(state) else DiffStatus.DO_NOT_FIT
     if state is None or state.place is Place.NOT_INSPECTED:
         return DiffStatus.NOT_INSPECTED
@@ -54,13 +51,17 @@ def _there(state: PlaceState) -> bool:
     return state.place is Place.FITTED or state.part is PartState.TEMPORARY_LINK
 
 
-def _item(part: Part, row: PartLine | None, state: PlaceState | None) -> DifferenceItem:
-    ref, identity, _, _, where = part
-    value, package = (row.value_text, row.package_text) if row else ("", "")
-    note = state.note if state else ""
-    return DifferenceItem(
-        ref, status_of(part, state), value, package, identity.part_number, where.file, where.line, note
-    )
+def _listed(board: Board, situation: Situation) -> list[DifferenceItem]:
+    """Return an item for every listed place; a list may have 100,000, and most of them nobody has looked at."""
+    rows = {line.where.line: line for line in board.lines}
+    unseen = {fit: (status_of(fit, None), "") for fit in Fit}
+    found: list[DifferenceItem] = []
+    for ref, (_, identity, fit, _, (file, number)) in board.parts.items():
+        row, state = rows.get(number), situation.states.get(ref)
+        status, note = (status_of(fit, state), state.note) if state else unseen[fit]
+        value, package = (row.value_text, row.package_text) if row else ("", "")
+        found.append(DifferenceItem(ref, status, value, package, identity.part_number, file, number, note))
+    return found
 
 
 def _unlisted(state: PlaceState) -> DifferenceItem:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 _RUNS = re.compile(r"[0-9]+|[^0-9]+")
 _LETTERS_THEN_NUMBER = re.compile(r"([^0-9]+)([0-9]+)")
+_NO_DIGIT = re.compile(r"[^0-9]+")
 _LEGAL = re.compile(r"[\w+\-$/.*()#]{1,40}")
 _PLAIN = re.compile(r"[A-Za-z]{1,3}[0-9]{1,4}")
 _NUMBERED = re.compile(r"[^\W\d_]{1,12}[_$\-]?[0-9]{1,5}(?:[A-Za-z]{1,2}|[_.][0-9A-Za-z]{1,8})?")
@@ -58,10 +59,15 @@ def natural_sorted(refs: Iterable[str]) -> list[str]:
     ['C1', 'R2', 'R10', 'U$1']
     """
     refs = list(refs)
-    flat = [(m[1].casefold(), int(m[2]), ref) for ref in refs if (m := _LETTERS_THEN_NUMBER.fullmatch(ref))]
-    if len(flat) < len(refs):
-        return sorted(refs, key=natural_key)
-    return [ref for _, _, ref in sorted(flat)]
+    by_letters: dict[str, list[str]] = {}
+    for ref in refs:
+        by_letters.setdefault(ref.rstrip("0123456789"), []).append(ref)
+    numbered: dict[str, list[tuple[int, str]]] = {}
+    for letters, group in by_letters.items():
+        if letters in group or not _NO_DIGIT.fullmatch(letters):
+            return sorted(refs, key=natural_key)
+        numbered.setdefault(letters.casefold(), []).extend((int(ref[len(letters) :]), ref) for ref in group)
+    return [ref for letters in sorted(numbered) for _, ref in sorted(numbered[letters])]
 
 
 def canonical(written: str) -> str:

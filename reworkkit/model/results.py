@@ -17,6 +17,9 @@ from reworkkit.model.vocabulary import (
     Side,
 )
 
+INNER = "~"
+"""Nodes inside a part end in this sign: no probe reaches them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Element:

@@ -24,7 +24,9 @@ POWERED_KINDS = frozenset({"program", "test"})
 DISCHARGED_V = 2.0
 """A board may be worked on below this voltage (not the touch limit of 60 V). Common practice, from memory."""
 
-_RANGE = re.compile(r"^(?P<letters>\D*?)(?P<first>\d+)(?:-|\.\.|–)(?P<letters2>\D*?)(?P<last>\d+)$")
+_RANGE = re.compile(r"^(?P<letters>\D*?)(?P<first>\d{1,12})(?:-|\.\.|–)(?P<letters2>\D*?)(?P<last>\d{1,12})$")
+_WIDEST = 9_999
+"""A range of more numbers is no range anybody means, and is not written out."""
 
 
 def expand_refs(written: Iterable[str], known: Collection[str]) -> tuple[list[str], list[str]]:
@@ -32,13 +34,13 @@ def expand_refs(written: Iterable[str], known: Collection[str]) -> tuple[list[st
 
     >>> expand_refs(["r1-r3", "J1-2"], ["R1", "R2", "R3", "J1-2"])
     (['R1', 'R2', 'R3', 'J1-2'], [])
-    >>> expand_refs(["R9"], ["R1"])
-    ([], ['R9'])
+    >>> expand_refs(["R9"], ["R1"]), expand_refs(["R1-R9999999"], ["R1"])
+    (([], ['R9']), ([], ['R9999999']))
     """
     found: dict[str, None] = {}
     unknown: list[str] = []
     for word in (part for text in written for part in re.split(r"[,;]", text) if part.strip()):
-        names = [canonical(word)] if canonical(word) in known else _of_range(canonical(word))
+        names = [canonical(word)] if canonical(word) in known else _of_range(canonical(word), known)
         for name in names:
             if name in known:
                 found[name] = None
@@ -47,11 +49,15 @@ def expand_refs(written: Iterable[str], known: Collection[str]) -> tuple[list[st
     return list(found), unknown
 
 
-def _of_range(name: str) -> list[str]:
+def _of_range(name: str, known: Collection[str]) -> list[str]:
+    """Return the designators of a range; of one too wide to be meant, the ends that are not known."""
     match = _RANGE.match(name)
     if not match or match["letters2"] not in ("", match["letters"]):
         return [name]
     first, last = int(match["first"]), int(match["last"])
-    if not first <= last <= first + 9999:
+    if last > first + _WIDEST:
+        ends = (f"{match['letters']}{number}" for number in (first, last))
+        return [end for end in ends if end not in known] or [name]
+    if last < first:
         return [name]
     return [f"{match['letters']}{number}" for number in range(first, last + 1)]

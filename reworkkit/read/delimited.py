@@ -10,8 +10,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-import pandas as pd
-
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.board import InputFile
 from reworkkit.model.messages import Finding, Message, message
@@ -99,7 +97,9 @@ class Table:
     @cached_property
     def by_column(self) -> list[list[str]]:
         """Return the cells column by column, as written."""
-        return [self.frame[index].tolist() for index in range(len(self.headings))]
+        return [list(column) for column in zip(*[cells for _, cells in self.rows], strict=True)] or [
+            [] for _ in self.headings
+        ]
 
     def stripped(self, index: int) -> Sequence[str]:
         """Return a whole column as text without blanks at the ends."""
@@ -115,11 +115,6 @@ class Table:
     @cached_property
     def _distinct(self) -> dict[int, list[str]]:
         return {}
-
-    @cached_property
-    def frame(self) -> "pd.DataFrame":
-        """Return the cells as text columns numbered from 0; it must not leave `read/`."""
-        return pd.DataFrame([row.cells for row in self.rows], columns=range(len(self.headings)), dtype="str")
 
 
 def read_table(
@@ -226,7 +221,7 @@ def _table(split: Split, at: int, file: TextFile, name: str, wanted: Sequence[st
     body = without_second_heading(heading, body, columns.get("designator"))
     context = RowContext(tuple(headings), columns.get("designator"), columns.get("quantity"), heading.cells)
     rows, findings = rows_mended(body, width, context, name)
-    widths = {len(row.cells) for row in rows}
+    widths = {len(cells) for _, cells in rows}
     headings_full = (*headings, *[""] * (max(widths, default=0) - width))
     if len(widths) > 1:
         rows = [r if len(r.cells) == len(headings_full) else padded(r, len(headings_full)) for r in rows]

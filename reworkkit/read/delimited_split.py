@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import count, pairwise
 from typing import NamedTuple
 
+from reworkkit.model.bulk import records
 from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.messages import Message, message
 from reworkkit.read.headings import meanings
@@ -103,8 +104,8 @@ def _one_line_rows(text: str, delimiter: str, first_line: int) -> list[Row]:
     if delimiter == "|":
         return []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
-    records = list(reader)
-    return list(map(Row, count(first_line), records)) if reader.line_num == len(records) else []
+    cells = list(reader)
+    return records(Row, count(first_line), cells) if reader.line_num == len(cells) else []
 
 
 def _parsed(lines: Iterator[str], delimiter: str, first_line: int) -> Iterator[Row]:

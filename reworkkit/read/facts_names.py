@@ -1,4 +1,4 @@
-"""Names in board.toml that the board does not have: kept as they are, and told, since a misspelt one has no effect."""
+"""Names in board.toml: those the board does not have are told, those that contradict each other are refused."""
 
 from collections.abc import Collection, Iterable, Mapping
 
@@ -7,6 +7,7 @@ from reworkkit.model.designator import natural_sorted
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.facts import BoardFacts
 from reworkkit.model.messages import Finding, message
+from reworkkit.model.net_names import is_ground_name
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 
@@ -31,6 +32,25 @@ def names_not_there(facts: BoardFacts, known: Collection[str]) -> tuple[Finding,
     return tuple(found)
 
 
+def nets_not_there(facts: BoardFacts, nets: Collection[str]) -> tuple[Finding, ...]:
+    """Return one finding per section that names nets which the netlist does not have; none where it has no net."""
+    named: dict[str, Iterable[str]] = {
+        "board.ground": facts.board.ground,
+        "supplies": facts.supplies,
+        "rails": facts.rails,
+        "loads": facts.loads,
+        "nets": facts.nets,
+    }
+    found = []
+    for section, names in named.items():
+        strange = tuple(natural_sorted({net for net in names if net not in nets})) if nets else ()
+        if strange:
+            told = message("facts-nets-not-there", section=section, nets=", ".join(strange))
+            where = Where(BOARD_FILE, _line(facts.lines, section, strange[0]))
+            found.append(Finding(told, Severity.CHECK, (), (where,)))
+    return tuple(found)
+
+
 def _line(lines: Mapping[str, int], section: str, ref: str) -> int:
     of_section = (line for key, line in lines.items() if key.startswith(section) and line)
     return lines.get(f"{section}.{ref}") or min(of_section, default=0)
@@ -52,3 +72,24 @@ def hold_point_problems(facts: BoardFacts, lines: Mapping[tuple[str, ...], int])
         if both := natural_sorted(set(one.needs) & set(one.before)):
             problems.append(ReworkkitError("hold-point-both-ways", where=where, name=name, refs=in_short(both)))
     return problems
+
+
+def ground_problems(facts: BoardFacts, lines: Mapping[tuple[str, ...], int]) -> list[ReworkkitError]:
+    """Return what feeds, loads or puts at a voltage a net that is ground: by [board] ground, else by its name."""
+    named = {
+        "supplies": [net for net, one in facts.supplies.items() if one.volts is None or one.volts.value],
+        "rails": [net for net, one in facts.rails.items() if one.volts and one.volts.value],
+        "loads": list(facts.loads),
+    }
+    stated = facts.board.ground
+    return [
+        ReworkkitError(
+            "facts-on-ground",
+            where=(Where(BOARD_FILE, lines.get((section, net), lines.get((section,), 0))),),
+            section=section,
+            net=net,
+        )
+        for section, nets in named.items()
+        for net in nets
+        if (net in stated if stated else is_ground_name(net))
+    ]

@@ -15,9 +15,9 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Fit
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
-from reworkkit.read.facts_names import names_not_there
+from reworkkit.read.facts_names import names_not_there, nets_not_there
 from reworkkit.read.fitted_list import read_fitted_list
-from reworkkit.read.identity import class_letters, fit_of, identify, identify_as
+from reworkkit.read.identity import fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
 from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
@@ -111,20 +111,20 @@ def _board_of_list(name: str, facts_file: FactsFile, listed: PartsList, folder: 
 def _parts(lines: Iterable[PartLine], facts: BoardFacts, folder: Path | None) -> dict[str, Part]:
     """Return one part per designator; the first row that names it counts, alternatives do not."""
     parts: dict[str, Part] = {}
-    # Asked once for each distinct text and class letters: 100,000 rows rarely hold 1,000 of them.
+    # Asked once for each distinct text and letters before the number: 100,000 rows rarely hold 1,000 of them.
     known: dict[tuple[str, ...], tuple[PartIdentity, Fit]] = {}
     for line in lines:
-        if line.alternative_of is not None:
+        refs, _, value, package, description, number, _, fit, other, extra, where = line
+        if other is not None:
             continue
-        _, _, value, package, description, number, _, fit, _, extra, where = line
         notes = tuple(Note("list", text, where) for text in note_texts(line)) if extra else ()
-        for ref in line.refs:
+        for ref in refs:
             if ref in parts:
                 continue
             if ref in facts.parts:
                 parts[ref] = _part_told(ref, line, notes, facts, folder)
                 continue
-            texts = (class_letters(ref), value, package, description, number)
+            texts = (ref.rstrip("0123456789"), value, package, description, number)
             meaning = known.get(texts) or known.setdefault(texts, _meaning(line, ref, folder))
             parts[ref] = Part(ref, meaning[0], meaning[1] if fit is Fit.FIT else fit, notes, where)
     return {ref: parts[ref] for ref in natural_sorted(parts)}
@@ -180,6 +180,7 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
             *names_not_there(
                 board.facts, {*known, *placements, *(ref for ref, _ in (netlist.pins if netlist else ()))}
             ),
+            *nets_not_there(board.facts, netlist.nets if netlist else ()),
             *(netlist.findings if netlist else ()),
             *placement_findings,
             *fitted_findings,

@@ -5,9 +5,9 @@ A plain row has one ordinary designator, the quantity 1 or none, and no word abo
 
 import re
 from collections.abc import Collection, Sequence
-from functools import partial
 from itertools import repeat
 
+from reworkkit.model.bulk import records
 from reworkkit.model.designator import looks_numbered
 from reworkkit.model.designator_cell import Cell, expand_cell
 from reworkkit.model.messages import Finding, message
@@ -74,15 +74,20 @@ class RowReader:
         odd = self._odd_rows(refs)
         sample = refs[:500]
         self.numbered = 2 * sum(map(looks_numbered, sample)) > len(sample)
-        self.known = {text for text in refs if "-" not in text}
-        for text in refs:
-            if "," in text or " " in text:
-                self.known.update(ref.upper() for ref in _REFS.findall(text))
+        self.known = self._named(refs) if odd else set()
         made: list[PartLine | None] = self._in_bulk(refs)
         for n in sorted(odd):
             made[n] = self._taken(n, rows[n])
         self._apply_titles(made)
         return [line for line in made if line is not None]
+
+    def _named(self, refs: Sequence[str]) -> set[str]:
+        """Return the designators that rows name one by one: what looks like a range may be one of them."""
+        known = {text for text in refs if "-" not in text}
+        for text in refs:
+            if "," in text or " " in text:
+                known.update(ref.upper() for ref in _REFS.findall(text))
+        return known
 
     def _odd_rows(self, refs: Sequence[str]) -> set[int]:
         """Return the numbers of the rows that need a second look."""
@@ -94,7 +99,7 @@ class RowReader:
         if self.value is not None:
             texts = self.table.distinct(self.value)
             odd |= self._with_text(self.value, {t for t in texts if t in _NO_COMPONENT or _BEHIND_NC.search(t)})
-        return odd | self._with_text(0, frozenset([""]) & set(self.table.distinct(0)))
+        return odd | self._with_text(0, [""] if "" in self.table.by_column[0] else [])
 
     def _with_text(self, index: int, texts: Collection[str]) -> set[int]:
         return {n for n, text in enumerate(self.table.by_column[index]) if text in texts} if texts else set()
@@ -104,22 +109,22 @@ class RowReader:
         none = repeat("")
         texts = self.table.stripped
         quantity = repeat(None) if self.quantity is None else map(_ONE.get, self.table.by_column[self.quantity])
-        return list(
-            map(
-                PartLine,
-                zip(refs),
-                refs,
-                none if self.value is None else texts(self.value),
-                none if self.package is None else texts(self.package),
-                none if self.description is None else texts(self.description),
-                none if self.part_number is None else texts(self.part_number),
-                quantity,
-                repeat(Fit.FIT),
-                repeat(None),
-                self._extras(),
-                map(partial(Where, self.table.name), [row.line for row in self.table.rows]),
-            )
+        made: list[PartLine | None] = []
+        made += records(
+            PartLine,
+            zip(refs),
+            refs,
+            none if self.value is None else texts(self.value),
+            none if self.package is None else texts(self.package),
+            none if self.description is None else texts(self.description),
+            none if self.part_number is None else texts(self.part_number),
+            quantity,
+            repeat(Fit.FIT),
+            repeat(None),
+            self._extras(),
+            records(Where, repeat(self.table.name), [line for line, _ in self.table.rows]),
         )
+        return made
 
     def _extras(self) -> "list[tuple[tuple[str, str], ...]] | repeat[tuple[()]]":
         filled = [(index, heading) for index, heading in self.extra if self.table.distinct(index) != [""]]

@@ -80,13 +80,14 @@ def _answers_without_effect(table: Table, columns: Mapping[str, str]) -> Iterato
 
 def _beside(table: Table, lines: Sequence[PartLine]) -> Iterator[Finding]:
     """Yield a finding for each further column of designators that names places which no row read here has."""
-    known = {ref for line in lines for ref in line.refs}
+    known: set[str] = set()
     for index, heading in enumerate(table.headings):
         if index in table.columns.values() or not any(a.role == "designator" and a.rank < 3 for a in meanings(heading)):
             continue
         texts = [text for text in table.distinct(index) if text.strip()]
         if designator_share(0, [[text] for text in texts]) < 0.8:
             continue
+        known = known or {ref for line in lines for ref in line.refs}
         lost = sorted({ref for text in texts for ref in expand_cell(text).refs} - known, key=natural_key)
         if lost:
             told = message("list-designators-beside", heading=heading, column=index + 1, refs=" ".join(lost[:10]),

@@ -2,10 +2,7 @@
 
 import hashlib
 import io
-import zipfile
 from typing import TYPE_CHECKING
-
-import pandas as pd
 
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import message
@@ -15,6 +12,8 @@ from reworkkit.read.text import TextFile
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from pandas import DataFrame
 
 _ZIP, _OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _MOST_UNPACKED = 512 * 1024 * 1024
@@ -29,6 +28,8 @@ def read_spreadsheet(data: bytes, name: str) -> tuple[list[Split], TextFile]:
     """Return each sheet as rows of text; a missing engine, a damaged or an oversized file is a ReworkkitError."""
     _refuse_bomb(data, name)
     try:
+        import pandas as pd
+
         sheets = pd.read_excel(
             io.BytesIO(data), engine="calamine", sheet_name=None, header=None, dtype=str, keep_default_na=False
         )
@@ -43,7 +44,7 @@ def read_spreadsheet(data: bytes, name: str) -> tuple[list[Split], TextFile]:
     return splits, TextFile("", "spreadsheet", (), hashlib.sha256(data).hexdigest(), len(data))
 
 
-def _split(title: str, frame: pd.DataFrame, count: int) -> Split:
+def _split(title: str, frame: "DataFrame", count: int) -> Split:
     values: Sequence[Sequence[object]] = frame.to_numpy(dtype=object).tolist()
     rows = [Row(n, [c if isinstance(c, str) else "" for c in cells]) for n, cells in enumerate(values, 1)]
     assumed = (message("sheet-chosen", sheet=title, count=count),) if count > 1 else ()
@@ -53,6 +54,8 @@ def _split(title: str, frame: pd.DataFrame, count: int) -> Split:
 def _refuse_bomb(data: bytes, name: str) -> None:
     if not data.startswith(_ZIP):
         return
+    import zipfile
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as book:
             unpacked = sum(entry.file_size for entry in book.infolist())

@@ -105,8 +105,8 @@ class Report:
         self.say("diff-listed", **counts._asdict())
         self.say("diff-found", **counts._asdict())
         for status in STATUS_ORDER:
-            items = [item for item in difference.items if item.status is status]
-            if items and not (status is DiffStatus.NOT_INSPECTED and not situation.looked):
+            if getattr(counts, status.value) and (status is not DiffStatus.NOT_INSPECTED or situation.looked):
+                items = [item for item in difference.items if item.status is status]
                 title = self.words(message("status-" + status.value.replace("_", "-")))
                 self.screen.heading(f"{title} ({len(items)})")
                 self.screen.table(_item_rows(items), widest=26)

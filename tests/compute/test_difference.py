@@ -83,7 +83,7 @@ def test_nobody_has_looked_is_never_missing() -> None:
     ],
 )
 def test_states_count_as_the_table_of_states_says(state: dict[str, object], status: DiffStatus) -> None:
-    assert status_of(part("R1", 0), PlaceState("R1", **state)) is status  # type: ignore[arg-type]
+    assert status_of(part("R1", 0).fit, PlaceState("R1", **state)) is status  # type: ignore[arg-type]
 
 
 def test_a_place_not_to_be_fitted_that_is_fitted_is_unexpected_and_still_counted_there() -> None:

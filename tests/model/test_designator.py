@@ -13,6 +13,7 @@ from reworkkit.model.designator import (
     is_designator,
     looks_numbered,
     natural_key,
+    natural_sorted,
 )
 from reworkkit.model.designator_cell import LONGEST_RANGE, expand_cell
 
@@ -129,6 +130,11 @@ def test_natural_order_is_one_order(names):
 
 def test_natural_order():
     assert sorted(["R10", "R2", "R1", "C3", "R2A"], key=natural_key) == ["C3", "R1", "R2", "R2A", "R10"]
+
+
+@given(st.lists(st.from_regex(r"[RrcCß]{1,2}[0-9]{1,3}|GND|3V3|U\$1|[0-9]{2}|R2A", fullmatch=True), max_size=12))
+def test_the_quick_sort_is_the_natural_order(refs: list[str]) -> None:
+    assert natural_sorted(refs) == sorted(refs, key=natural_key)
 
 
 def test_canonical_and_letters():

@@ -100,3 +100,8 @@ def test_designators_are_expanded_only_where_they_exist() -> None:
     assert expand_refs(["j1-2", "vbat+"], known) == (["J1-2", "VBAT+"], [])
     assert expand_refs(["R1-R5"], known) == (["R1", "R2", "R3"], ["R4", "R5"])
     assert expand_refs(["R1-C3"], known) == ([], ["R1-C3"])
+    assert expand_refs(["R1-R9999999"], known) == ([], ["R9999999"])
+    assert expand_refs(["R0-R9999999"], known) == ([], ["R0", "R9999999"])
+    assert expand_refs(["R1-R9999999"], {*known, "R9999999"}) == ([], ["R1-R9999999"])
+    endless = f"R1-R{'9' * 5000}"
+    assert expand_refs([endless], known) == ([], [endless])

@@ -26,6 +26,35 @@ def test_a_part_that_only_the_netlist_has_is_known(tmp_path):
     assert not [f for f in board.findings if f.message.slug == "facts-names-not-there"]
 
 
+def test_nets_that_the_netlist_does_not_have(tmp_path):
+    (tmp_path / "netlist.csv").write_text("Designator,Pin,Net\nR1,1,GND\nR1,2,+5V\nU1,8,+5V\n", encoding="utf-8")
+    facts = '[board]\nground = ["GND", "MASS"]\n[supplies]\n"+12V" = "12 V"\n[rails]\n"+5V" = "5 V"\n"+5v" = "5 V"\n'
+    board = read_board(folder(tmp_path, facts + '[loads]\n"+3V3" = "1 mA"\n[nets]\nSENSE = { low = "0 V" }\n'))
+    told = {
+        f.message.fact("section"): (f.message.fact("nets"), f.where[0].line)
+        for f in board.findings
+        if f.message.slug == "facts-nets-not-there"
+    }
+    assert told == {
+        "board.ground": ("MASS", 2),
+        "supplies": ("+12V", 4),
+        "rails": ("+5v", 7),
+        "loads": ("+3V3", 9),
+        "nets": ("SENSE", 11),
+    }
+
+
+def test_without_a_netlist_no_net_is_missed(tmp_path):
+    board = read_board(folder(tmp_path, '[supplies]\n"+12V" = "12 V"\n'))
+    assert not [f for f in board.findings if f.message.slug == "facts-nets-not-there"]
+
+
+def test_a_stated_ground_frees_the_other_names(tmp_path):
+    facts = read_board_facts(folder(tmp_path, '[board]\nground = ["GND"]\n[rails]\nAGND = "2.5 V"\n')).facts
+    assert facts.rails["AGND"].volts is not None
+    assert read_board_facts(folder(tmp_path, '[rails]\nGND = "0 V"\nVSS = "-5 V"\n')).facts.rails
+
+
 def test_a_tip_without_width_is_refused_in_bench_toml_too(tmp_path):
     (tmp_path / "bench.toml").write_text('[tips.fine]\nwidth = "0 mm"\n', encoding="utf-8")
     with pytest.raises(ReworkkitError) as refused:
@@ -54,6 +83,10 @@ def test_a_tip_without_width_is_refused_in_bench_toml_too(tmp_path):
         ('[bench.tips.fine]\npower = "0 W"\n', "facts-out-of-range", 2),
         ("[board]\nlayers = 99\n", "facts-layers", 2),
         ('[board]\nsize = "80 mm x 0 mm"\n', "facts-length-not-positive", 2),
+        ('[supplies]\nGND = "12 V"\n', "facts-on-ground", 2),
+        ('[rails]\n"+5V" = "5 V"\nagnd = "5 V"\n', "facts-on-ground", 3),
+        ('[loads]\n0V = "10 mA"\n', "facts-on-ground", 2),
+        ('[board]\nground = ["MASS"]\n[supplies]\nMASS = { limit = "1 A" }\n', "facts-on-ground", 4),
     ],
 )
 def test_facts_that_cannot_be_are_refused(tmp_path, facts, slug, line):

@@ -7,11 +7,11 @@ from reworkkit.compute.joints.lands import Land
 from reworkkit.model.board import Board
 from reworkkit.model.layers import layers_of
 from reworkkit.model.messages import Message, message
+from reworkkit.model.net_names import LOW_SUPPLY_NAMES, is_ground_name
 from reworkkit.model.vocabulary import Fit, JointKind
 from reworkkit.tables import rows
 
 Planes = tuple[tuple[str, float, str], ...]
-GROUND_WORDS = ("GND", "GROUND", "VSS", "PGND", "AGND", "DGND", "0V")
 FEWEST_PINS = 6
 PLANE_PART = 0.9
 """Part of the board that a plane usually covers."""
@@ -135,7 +135,7 @@ def _inferred(board: Board) -> dict[str, tuple[str, ...]]:
     """Return the nets taken for planes: ground, and on four layers the busiest rail; by number of pins."""
     counts = {name: len(net.pins) for name, net in board.nets.items() if len(net.pins) >= FEWEST_PINS}
     busiest = sorted(counts, key=lambda name: (-counts[name], name))
-    grounds = [n for n in busiest if n in board.facts.board.ground or n.upper().lstrip("/") in GROUND_WORDS]
+    grounds = [n for n in busiest if n in board.facts.board.ground or _is_ground(n)]
     ground = grounds[0] if grounds else next(iter(busiest), None)
     if ground is None:
         return {}
@@ -144,6 +144,11 @@ def _inferred(board: Board) -> dict[str, tuple[str, ...]]:
     rail = next((n for n in busiest if n != ground and _is_rail(board, n)), None)
     planes: dict[str, tuple[str, ...]] = {ground: ("inner1",)}
     return planes | {rail: ("inner2",)} if rail else planes
+
+
+def _is_ground(net: str) -> bool:
+    """Return whether a net is called ground, or a negative supply that has as much copper."""
+    return is_ground_name(net) or net.upper().lstrip("/") in LOW_SUPPLY_NAMES
 
 
 def _size(board: Board) -> float | None:

@@ -8,9 +8,9 @@ from typing import NamedTuple
 from reworkkit import tables
 from reworkkit.model.connections import LINKS, TRANSISTORS, Connections
 from reworkkit.model.messages import Message, message
+from reworkkit.model.net_names import is_signal_name, is_some_ground, is_stated
 from reworkkit.model.results import Circuit, Element
 
-_GROUND = re.compile(r"(?:^|[_\-. /])[A-Z]{0,4}GND[A-Z]{0,4}\d{0,2}(?:$|[_\-. /])|^0V\b|(?:^|_)0V(?:$|_)")
 _RETURN = re.compile(
     r"^(?:V?BATT?|B|PACK|V?IN|DC|HV|SUPPLY|PV|BUS|V|VCC|CELL|PWR)_?-$|^(?:\w+_)?(?:RTN|RETURN|COM|COMMON)$"
 )
@@ -47,8 +47,9 @@ class Levels:
             one.nodes[0] for one in self.circuit.elements if one.kind == "link" and one.ref == one.nodes[0] and one.ref
         }
         own = {self.circuit.ground} if self.circuit.ground else set()
-        named = {net for net in self.wires.board.nets if _GROUND.search(net.upper())}
-        stated = set(self.wires.board.facts.board.ground)
+        facts = self.wires.board.facts
+        named = {net for net in self.wires.board.nets if is_some_ground(net) and not is_stated(facts, net)}
+        stated = set(facts.board.ground)
         found = frozenset((own | joined | named | stated) & set(self.wires.board.nets))
         apart = {net for net in found - own - stated if any(self._held_apart(net, one) for one in own)}
         found -= apart
@@ -62,8 +63,7 @@ class Levels:
     def _by_circuit(self) -> dict[str, Level]:
         found: dict[str, Level] = {}
         for element in self.circuit.elements:
-            by_name = element.kind == "rail" and bool(element.assumed)
-            if element.kind in ("rail", "supply", "range") and not (by_name and _tells_no_volts(element.nodes[0])):
+            if element.kind in ("rail", "supply", "range"):
                 found[element.nodes[0]] = _of_element(element)
         return found
 
@@ -185,7 +185,8 @@ class Levels:
     def is_called_rail(self, net: str) -> bool:
         """Return whether a net is called like a supply, with or without volts: `+24V`, `VCC`."""
         row = _word(net)
-        return bool(_VOLTS.match(net.upper())) or bool(row and row["feeds"] == "no")
+        by_figure = bool(_VOLTS.match(net.upper())) and not is_signal_name(net)
+        return by_figure or bool(row and row["feeds"] == "no")
 
     def is_input(self, net: str) -> bool:
         """Return whether a net brings power in, by what is stated or by its name."""
@@ -214,24 +215,7 @@ def _tokens(net: str) -> Iterator[str]:
     yield name.replace("_", "")
 
 
-def _tells_no_volts(net: str) -> bool:
-    """Return whether a name that passes for a rail's names a signal about it, or no figure at all (`VBUS`)."""
-    return is_signal(net) or not re.search(r"\d", net)
-
-
-def is_signal(net: str) -> bool:
-    """Return whether a net that bears the name of a rail is called a signal about it: `5V_EN`, `VBAT_SENSE`.
-
-    >>> is_signal("5V_EN"), is_signal("VBAT_SENSE"), is_signal("+5VA"), is_signal("24V_IN")
-    (True, True, False, False)
-    """
-    return bool(_SIGNAL.search(net.upper()))
-
-
 _FLOATING = frozenset({"VB", "HB", "HO", "BST", "BOOT", "HG"})
-_SIGNAL = re.compile(
-    r"(?:_|\b)N?(?:EN|PG|PGOOD|SENSE?|SNS|DET|DETECT|FB|OK|MON|ADC|DIV|FLT|FAULT|CTRL|UVLO|TRIM|ADJ|GOOD|ALERT|STAT)\d?$"
-)
 _PLUS_END = re.compile(r"^(?:[A-Z]*(IN|BAT\w*|PACK|SOLAR|CHG|SUPPLY|PWR|DC)|V\w*|[A-Z]*(?:OUT|BUS|HV|LOAD))\+$")
 _MINUS_END = re.compile(r"^V\w*_(?:N|NEG|MINUS)$")
 _INPUT = re.compile(r"_(?:IN|INPUT|RAW|JACK|UNREG)\d?$")
@@ -241,7 +225,7 @@ _MINUS = re.compile(r"^V?[MN]\d+V\d*$|^V?NEG\d*V?\d*$|^-\d")
 
 def _word(net: str) -> tables.Row | None:
     known = _words()
-    if is_signal(net):
+    if is_signal_name(net):
         return None
     if _MINUS.match(net.upper()):
         return known["VNEG"]
