@@ -26,7 +26,7 @@ _UNDER_POWER = (Mode.VOLTS, Mode.AMPS)
 EVENTS_BACK = 500
 """How far back in the log the times of the readings are looked for."""
 POWERED_LEAST_V = 0.1
-"""A reading in volts without a hold point below this is a "volts first" check of the board that is off."""
+"""Up to this a reading in volts may be a "volts first" check of the board that is off."""
 
 
 def diagnose(request: Request) -> "Answer[Diagnosis]":
@@ -45,7 +45,8 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
 
     fresh, stale = _fresh(work.situation)
     name = _stage_name(work, fresh)
-    used = [reading for reading in fresh if _of_stage(reading, name)]
+    off = read_when_off(fresh)
+    used = [reading for n, reading in enumerate(fresh) if n not in off and _of_stage(reading, name)]
     folder = target if target is not None and target.is_dir() else None
     priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
     stage = _stage(work, name)._replace(known=tuple(_known(work.board, work.situation, folder)))
@@ -84,11 +85,26 @@ def _stage_name(work: Work, readings: Sequence[Reading]) -> str | None:
 
 
 def _of_stage(reading: Reading, name: str | None) -> bool:
-    if reading.mode not in _UNDER_POWER:
+    if reading.mode not in _UNDER_POWER or reading.hold_point is None:
         return True
-    if reading.hold_point is None:
-        return reading.mode is Mode.AMPS or reading.value is None or abs(reading.value) > POWERED_LEAST_V
     return name is not None and reading.hold_point.casefold() == name.casefold()
+
+
+def read_when_off(readings: Sequence[Reading]) -> set[int]:
+    """Return which readings in volts are "volts first" checks of the board that is off: about nothing, and no more.
+
+    Under power a point may read nothing as well: what tells is that something else was read under power, and that the
+    point itself was not found alive.
+    """
+    loose = [(n, one) for n, one in enumerate(readings) if one.mode in _UNDER_POWER and one.hold_point is None]
+    alive = {one.point for _, one in loose if one.mode is Mode.VOLTS and not _about_nothing(one)}
+    powered = bool(alive) or any(one.mode is Mode.AMPS for _, one in loose)
+    low = [(n, one) for n, one in loose if one.mode is Mode.VOLTS and _about_nothing(one)]
+    return {n for n, one in low if not powered or one.point in alive}
+
+
+def _about_nothing(reading: Reading) -> bool:
+    return reading.value is not None and abs(reading.value) <= POWERED_LEAST_V
 
 
 def _stage(work: Work, name: str | None) -> "Stage":
@@ -96,12 +112,23 @@ def _stage(work: Work, name: str | None) -> "Stage":
 
     facts = work.board.facts
     point = next((one for one in facts.hold_points if name and one.name.casefold() == name.casefold()), None)
-    supply = (point.supply if point else None) or next(iter(facts.supplies), None)
-    stated = facts.supplies.get(supply or "")
+    on = [net for net in _supplies_on(work, name) if net in facts.supplies and facts.supplies[net].volts is not None]
+    stated = facts.supplies[on[0]] if on else None
     limit = (point.limit if point else None) or (stated.limit if stated else None)
     fitted = _connected(work) if work.situation.looked else None
-    known = supply if stated is not None and stated.volts is not None else None
-    return Stage(point.name if point else name, known, float(limit.value) if limit else None, fitted)
+    known = on[0] if on else None
+    named = point.name if point else name
+    return Stage(named, known, float(limit.value) if limit else None, fitted, beside=tuple(on[1:]))
+
+
+def _supplies_on(work: Work, name: str | None) -> tuple[str, ...]:
+    """Return the supplies that were on: of the hold point, else those that nothing tells apart, else the first."""
+    from reworkkit.compute.power_up import supplies_of
+    from reworkkit.model.results import HoldOutline
+
+    known = (one for one in work.outlines if name and one.name.casefold() == name.casefold())
+    outline = next(known, None) or HoldOutline(name or "", None, None, None, (), (), (), False)
+    return supplies_of(work.board, work.circuit, outline) or tuple(work.board.facts.supplies)[:1]
 
 
 def _known(board: "Board", situation: Situation, folder: Path | None) -> "Iterator[Known]":

@@ -83,7 +83,7 @@ def full(folder: Path, ref: str = "", kind: str = "none") -> float:
 
 def test_a_comparator_is_known_by_its_text_and_pins(folder: Path) -> None:
     board = read_board(folder)
-    assert comparators(board) == (Comparator("U1", "PLUS", "MINUS", "FULL"),)
+    assert comparators(derive_circuit(board)) == (Comparator("U1", "PLUS", "MINUS", "FULL"),)
     assert signal_inputs(board) == {("U1", "PLUS"), ("U1", "MINUS")}
 
 

@@ -231,8 +231,9 @@ def test_a_coil_that_a_chip_switches_is_found_and_its_current_counted(
     assert only(derive_circuit(board), "K1", "inductor").nodes == ("+12V", "COIL")
     point = point_of(board)
     assert point.draw_a is not None
-    worst = 12.12 / (352 + 50) + 12.12 / 950  # supply 1 % up, coil 12 % and resistor 5 % down, 50 ohm of the driver
-    published("coil pulled in", point.draw_a.high, worst, source="V / R by hand", tolerance=0.02)
+    # supply 1 % up, coil 12 % and resistor 5 % down, 0.8 V left across the Darlington (sheet), 10 kohm at its input
+    worst = (12.12 - 0.8) / 352 + 12.12 / 950 + (12.12 - 1.4) / 12.7e3
+    published("coil pulled in", point.draw_a.high, worst, source="V / R by hand", tolerance=0.03)
     ohms = band(point, "COIL", Mode.OHMS)
     assert (ohms.low or 0) < 400 + 1000, "the coil leads to the rail, the rail through 1 kohm to ground"
 

@@ -8,13 +8,15 @@ a pin that is connected to nothing.
 |---|---|---|
 | resistor, fuse, inductor, link, switch | a, b | resistance (ohm) |
 | diode, schottky, led | anode, cathode | forward (V) at (A), ideality, series (ohm) |
-| zener, tvs | anode, cathode | as diode, and breakdown (V) at breakdown_at (A), slope (ohm) |
+| zener, tvs | anode, cathode | as diode, and breakdown (V) at breakdown_at (A), slope (ohm); knee (V) of a Zener |
 | tvs_two_way | a, b | breakdown (V), breakdown_at (A), slope (ohm) |
 | capacitor | a, b | capacitance (F), leakage (ohm) |
 | capacitor_polarised | plus, minus | capacitance (F), leakage (ohm) |
 | regulator | in, out, common, sense | volts (V, sense to common), dropout (V), limit (A), quiescent (A) |
 | converter | in, out, common, sense | volts, dropout, limit, quiescent, start, efficiency (1) |
 | boost | in, out, common, sense | volts, limit, quiescent, start, efficiency (1) |
+| boost, of a pump | in, out, common, out | as boost, volts below zero; mirror (1), inner (ohm) |
+| enable | net, common | threshold (V): what turns the regulator of the same designator on; no current |
 | mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), and as diode for its body diode |
 | follower | in, out, common, sense | as regulator: an operational amplifier that follows `common` |
 | npn, pnp | collector, base, emitter | as diode for its base junctions, gain (1) |

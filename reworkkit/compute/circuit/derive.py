@@ -3,10 +3,26 @@
 import re
 from collections.abc import Callable, Iterable
 
-from reworkkit.compute.circuit import parts, regulators, transistors
+from reworkkit.compute.circuit import (
+    bipolars,
+    breakdowns,
+    couplers,
+    diodes,
+    leds,
+    loads,
+    mosfets,
+    networks,
+    parts,
+    references,
+    regulators,
+    relays,
+    switches,
+)
 from reworkkit.compute.circuit.bridges import close_lands
+from reworkkit.compute.circuit.by_type import by_type
+from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.figures import around
-from reworkkit.compute.circuit.nets import ground_nets, rail_bands
+from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
@@ -20,32 +36,41 @@ from reworkkit.model.vocabulary import BandBasis, Fit
 Maker = Callable[[Wiring, Part], list[Element]]
 
 _MAKERS: dict[str, Maker] = {
-    "resistor": parts.resistor,
-    "fusible_resistor": parts.resistor,
-    "thermistor": parts.resistor,
+    "resistor": networks.fixed_resistor,
+    "fusible_resistor": networks.fixed_resistor,
+    "thermistor": switches.thermal,
     "inductor": parts.inductor,
-    "common_mode_choke": parts.unmodelled,
+    "common_mode_choke": networks.common_mode_choke,
     "ferrite_bead": parts.ferrite,
     "fuse": parts.fuse,
     "resettable_fuse": parts.fuse,
-    "jumper": parts.link,
+    "resistor_network": networks.network,
+    "potentiometer": networks.potentiometer,
+    "jumper": switches.jumper,
+    "solder_jumper": switches.jumper,
     "net_tie": parts.link,
-    "diode": parts.diode,
-    "diode_schottky": parts.diode,
-    "diode_dual": parts.diode,
-    "diode_zener": parts.breakdown,
-    "tvs": parts.breakdown,
-    "tvs_one_way": parts.breakdown,
-    "tvs_two_way": parts.breakdown,
-    "led": parts.led,
-    "mosfet": parts.mosfet,
-    "transistor_bipolar": transistors.bipolar,
-    "relay": transistors.relay,
-    "voltage_reference": transistors.reference,
-    "optocoupler": transistors.optocoupler,
+    "diode": diodes.diode,
+    "diode_schottky": diodes.diode,
+    "diode_dual": diodes.diode,
+    "bridge_rectifier": diodes.bridge_rectifier,
+    "diode_zener": breakdowns.breakdown,
+    "tvs": breakdowns.breakdown,
+    "tvs_one_way": breakdowns.breakdown,
+    "tvs_two_way": breakdowns.breakdown,
+    "led": leds.led,
+    "mosfet": mosfets.mosfet,
+    "transistor_bipolar": bipolars.bipolar,
+    "transistor": bipolars.bipolar,
+    "relay": relays.relay,
+    "voltage_reference": references.reference,
+    "optocoupler": couplers.optocoupler,
     "linear_regulator": regulators.regulator,
     "switching_regulator": regulators.regulator,
-    "switch": parts.open_switch,
+    "switch": switches.switch,
+    "fuse_holder": parts.fuse_holder,
+    "filter": parts.through_filter,
+    "lamp": loads.without_figures,
+    "buzzer": loads.without_figures,
     "varistor": parts.nothing,
     "crystal": parts.nothing,
     "resonator": parts.nothing,
@@ -70,6 +95,8 @@ def derive_circuit(board: Board) -> Circuit:
     if not grounds:
         return Circuit((), (), None, (_unknown((), "circuit-no-ground", '[board] ground = ["GND"]'),))
     wiring = Wiring(board, grounds[0], rail_bands(board, grounds))
+    for net, because, answer in unsure_nets(board, grounds):
+        wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
     for ref in sorted(board.parts, key=natural_key):
         elements += _of_part(wiring, board.parts[ref])
@@ -102,21 +129,24 @@ def _folded(questions: Iterable[NotJudged]) -> tuple[NotJudged, ...]:
 
 def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     kind = part.identity.kind
-    if not wiring.pins(part.ref) or (part.fit is not Fit.FIT and kind != "net_tie"):
+    of_copper = kind == "net_tie" or (kind == "solder_jumper" and part.fit is Fit.NOT_A_PART)
+    if not wiring.pins(part.ref) or (part.fit is not Fit.FIT and not of_copper):
         return []
+    if regulators.is_known(wiring, part):
+        return regulators.regulator(wiring, part)
+    if (told := by_type(wiring, part)) is not None:
+        return told
+    if load := loads.load(wiring, part):
+        return load
     if maker := _MAKERS.get(kind):
         return maker(wiring, part)
     if kind == "module" and _MAKES_POWER.search(f"{part.identity.value.text} {part.identity.description}"):
-        return parts.unmodelled(wiring, part)
+        return regulators.power_module(wiring, part)
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
-    if load := transistors.winding(wiring, part):
-        return load
     if kind in EXTERNAL:
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
-    if kind == "opamp" and (following := transistors.follower(wiring, part)):
-        return following
-    return _chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
+    return chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
 
 
 def _joined_grounds(wiring: Wiring, grounds: tuple[str, ...]) -> list[Element]:
@@ -170,26 +200,6 @@ def _rails(wiring: Wiring) -> list[Element]:
     return found
 
 
-def _chip(wiring: Wiring, part: Part) -> list[Element]:
-    """Return supply pins and signal pins of an integrated circuit, told apart by their nets.
-
-    One without a ground pin stands between its highest and its lowest rail.
-    """
-    nets = wiring.nets_of(part.ref)
-    supplies = [net for net in nets if wiring.is_rail(net)]
-    by_volts = sorted(supplies, key=lambda net: wiring.rails[net][0].nominal or 0.0)
-    lowest = wiring.ground if wiring.ground in nets else next(iter(by_volts), None)
-    if not supplies or lowest is None or lowest == by_volts[-1]:
-        return parts.unmodelled(wiring, part)
-    parameters = {"unpowered": wiring.default("ic_unpowered"), **wiring.drop("esd_diode")}
-    found = [Element("ic", part.ref, (net, lowest), parameters) for net in supplies if net != lowest]
-    resistance = {"resistance": wiring.default("driver_resistance")}
-    for net in nets:
-        if net not in supplies and net != wiring.ground and "." not in net:
-            found.append(Element("driver", part.ref, (net, by_volts[-1], lowest), resistance))
-    return found
-
-
 def _loads(wiring: Wiring) -> list[Element]:
     """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together."""
     found = []
@@ -210,8 +220,15 @@ def _loads(wiring: Wiring) -> list[Element]:
         for owner in owners or [""]:
             shared = {**parameters, "current": _share(parameters["current"], share)}
             why = message("circuit-load-shared", net=net, refs=in_short(owners)) if len(owners) > 1 else None
-            found.append(Element("load", owner, (net, wiring.ground), shared, (*told, *([why] if why else []))))
+            ends = (net, _return_of(wiring, owner, net))
+            found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
+
+
+def _return_of(wiring: Wiring, owner: str, net: str) -> str:
+    """Return where the current of a load goes: to ground, or to the other end of a part that does not touch ground."""
+    others = [one for one in wiring.nets_of(owner) if one != net] if owner else []
+    return others[0] if len(others) == 1 else wiring.ground
 
 
 def _share(band: Band, share: float) -> Band:

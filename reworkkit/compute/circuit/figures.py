@@ -118,16 +118,89 @@ def stated(value: Quantity | None, percent: float) -> Band | None:
 
 
 @cache
-def _colours() -> tuple[tuple[str, str], ...]:
+def _colours() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """Return a pattern for each word of a colour, the longest first; a word that ends in * matches any ending."""
     found = [(word, row["key"]) for row in tables.rows("forward_drops") for word in row["words"].split("|") if word]
-    return tuple(sorted(found, key=lambda pair: -len(pair[0])))
+    found.sort(key=lambda pair: -len(pair[0].rstrip("*")))
+    return tuple((_as_pattern(word.casefold()), key) for word, key in found)
+
+
+def _as_pattern(word: str) -> re.Pattern[str]:
+    free = not word[:1].isascii()
+    end = "" if word.endswith("*") or (free and len(word) == 1) else r"(?![^\W\d_])"
+    start = "" if free and len(word) == 1 else r"(?<![^\W\d_])"
+    return re.compile(f"{start}{re.escape(word.rstrip('*'))}{end}")
+
+
+_TRUE_GREEN = re.compile(r"ingan|true|pure|emerald|3[.,][0-4]\s?v")
+_YELLOW_GREEN = re.compile(r"(?<![a-z])(?:gap|al(?:in)?gain?p|2[.,][0-3]\s?v)(?![a-z])")
 
 
 def led_key(text: str) -> str:
     """Return the row of `forward_drops.csv` for an LED whose text names a colour.
 
-    >>> led_key("LED grün 0805"), led_key("LED"), led_key("infrared emitter")
-    ('led_green', 'led_unknown', 'led_infrared')
+    >>> led_key("LED grün 0805"), led_key("LED"), led_key("infrared emitter"), led_key("green (InGaN)")
+    ('led_green', 'led_unknown', 'led_infrared', 'led_green_ingan')
+    >>> led_key("светодиод красный"), led_key("yellow-green"), led_key("warmweiß")
+    ('led_red', 'led_green_gap', 'led_white')
+    """
+    return next(iter(led_keys(text)), "led_unknown")
+
+
+def led_keys(text: str) -> tuple[str, ...]:
+    """Return the rows for all colours that a text names, in its order.
+
+    >>> led_keys("red/green, common cathode"), led_keys("RGB"), led_keys("yellow-green/rot")
+    (('led_red', 'led_green'), ('led_red', 'led_green_ingan', 'led_blue'), ('led_green_gap', 'led_red'))
     """
     words = text.casefold()
-    return next((key for word, key in _colours() if re.search(rf"(?<![a-z]){word}(?![a-z])", words)), "led_unknown")
+    if re.search(r"(?<![a-z])rgbw?(?![a-z])", words):
+        return "led_red", "led_green_ingan", "led_blue"
+    places: dict[int, str] = {}
+    taken: set[int] = set()
+    for pattern, key in _colours():
+        for m in pattern.finditer(words):
+            if not taken & set(range(*m.span())):
+                places[m.start()] = key
+                taken |= set(range(*m.span()))
+    found = dict.fromkeys(_narrowed(places[n], words) for n in sorted(places))
+    return tuple(found)
+
+
+def _narrowed(key: str, words: str) -> str:
+    """Return which green it is where the text tells: of 2.1 V or of 3.1 V."""
+    if key != "led_green":
+        return key
+    if _TRUE_GREEN.search(words):
+        return "led_green_ingan"
+    return "led_green_gap" if _YELLOW_GREEN.search(words) else key
+
+
+@cache
+def led_key_of_number(number: str) -> str | None:
+    """Return the row for an LED by its type number, or None.
+
+    >>> led_key_of_number("LTST-C170KGKT"), led_key_of_number("APT1608SURCK"), led_key_of_number("0805")
+    ('led_green_gap', 'led_red', None)
+    """
+    written = number.strip().upper()
+    return next((row["key"] for row in tables.rows("led_numbers") if re.match(row["pattern"], written)), None)
+
+
+@cache
+def diode_key(number: str, words: str) -> str | None:
+    """Return the row of `forward_drops.csv` for a diode by its type number, else by words of the list, or None.
+
+    >>> [diode_key(n, "") for n in ("1N4148W", "SS34", "UF4007", "M7", "MBR20100CT")]
+    ['silicon_small', 'schottky_power', 'silicon_fast', 'silicon_rectifier', 'schottky_high']
+    >>> diode_key("", "diode, Schottky 3 A"), diode_key("", "fast recovery rectifier"), diode_key("", "diode")
+    ('schottky_power', 'silicon_rectifier', None)
+    """
+    written, said = number.strip().upper(), words.casefold()
+    rows = tables.rows("diode_families")
+    if found := next((row["key"] for row in rows if re.match(row["pattern"], written)), None):
+        return found
+    for row in rows:
+        if any(re.search(rf"(?<![a-z]){re.escape(word)}(?![a-z])", said) for word in row["words"].split("|") if word):
+            return row["key"]
+    return None

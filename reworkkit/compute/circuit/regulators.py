@@ -4,123 +4,89 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.enables import enabled
 from reworkkit.compute.circuit.figures import around, stated
 from reworkkit.compute.circuit.nets import ground_nets
 from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.pumps import pump
+from reworkkit.compute.circuit.regulator_pins import Pins, pins_of
+from reworkkit.compute.circuit.regulator_types import (
+    figure,
+    held_volts,
+    is_adjustable,
+    is_low_drop,
+    row_of,
+    told_of,
+    told_volts,
+)
 from reworkkit.compute.circuit.wiring import Wiring
-from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, Severity
 
-_TWO_DIGITS = {"33": 3.3, "25": 2.5, "18": 1.8, "12": 1.2, "15": 1.5, "28": 2.8, "30": 3.0, "27": 2.7, "36": 3.6}
-_SHORT_FAMILIES = re.compile(r"MCP170|XC62|HT73|TLV70|RT9|ME62|LF", re.IGNORECASE)
+_SWITCHING_FORMS = frozenset(("buck", "buck_fixed", "boost"))
+_ISOLATED = re.compile(r"(?<![a-z-])isolated|isoliert|galvanic", re.IGNORECASE)
+OWN_TAP_V = 5.0
+"""What a type with a divider of its own inside makes, where its number names nothing else; from memory."""
+RESISTIVE_BELOW_V = 0.9
+"""A dropout at full load below this is that of a channel or a saturated PNP, which goes with the current (memory)."""
+LIGHT_SHARE, LIGHT_SHARE_NPN = 0.2, 0.8
+"""Share of the full dropout at some tens of milliampere: of a resistive one, of an NPN follower (memory)."""
 
 
-class _Pins(NamedTuple):
-    """The nodes of a regulator's roles; None where it has no such pin."""
+class _Output(NamedTuple):
+    """What a regulator holds, and where from; `direct`: at its output, whatever resistors set it."""
 
-    nodes: dict[str, str]
+    volts: Band
     told: tuple[Message, ...]
+    direct: bool
 
 
 def regulator(wiring: Wiring, part: Part) -> list[Element]:
     """Return a regulator, or the question that its figures or pins leave open."""
-    row = _row(part, wiring.board.own_tables)
-    switching = part.identity.kind == "switching_regulator"
-    pins = _pins(wiring, part, row)
-    if pins is None:
-        _judge_missing_ground(wiring, part, row)
-        roles = 'IN = "1", SW = "2", GND = "3", FB = "4"' if switching else 'IN = "1", GND = "2", OUT = "3"'
-        answer = f"[parts] {part.ref} = {{ pins = {{ {roles} }} }}"
-        wiring.ask((part.ref,), message("circuit-regulator-pins"), answer)
+    row = row_of(part, wiring.board.own_tables)
+    if _ISOLATED.search(f"{part.identity.value.text} {part.identity.description}"):
+        wiring.ask((part.ref,), message("circuit-isolated"))
         return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    if row is not None and row["form"] == "pump":
+        return pump(wiring, part, row)
+    switching = row["form"] in _SWITCHING_FORMS if row else part.identity.kind != "linear_regulator"
+    pins = pins_of(wiring, part, row)
+    if pins is None:
+        return _without_pins(wiring, part, row, switching)
     _judge_ground(wiring, part, pins)
     element = _switching(wiring, part, row, pins) if switching else _linear(wiring, part, row, pins)
-    if element and element.kind == "regulator":
+    if element is None:
+        return unmodelled(wiring, part)
+    if element.kind == "regulator":
         _judge_direction(wiring, part, element)
-    return [element] if element else unmodelled(wiring, part)
+    return enabled(wiring, part, row, pins, element)
 
 
-def _row(part: Part, own: tables.OwnTables) -> tables.Row | None:
-    """Return the row of the part's type; the board's own rows are tried first."""
-    number = (part.identity.part_number or part.identity.value.text).strip()
-    value = part.identity.value.text.strip()
-    known = tables.rows_with("regulators", own)
-    mine_first = sorted(known, key=lambda row: row["source"] != "yours")
-    for text in (number, value):
-        for row in mine_first:
-            if _matches(row["pattern"], text):
-                return dict.fromkeys(known[0], "") | row
-    return None
+def is_known(wiring: Wiring, part: Part) -> bool:
+    """Return whether a part is a regulator of a type that the table knows."""
+    kinds = ("linear_regulator", "switching_regulator")
+    return part.identity.kind in kinds and row_of(part, wiring.board.own_tables) is not None
 
 
-def _matches(pattern: str, text: str) -> bool:
-    try:
-        return re.match(pattern, text, re.IGNORECASE) is not None
-    except re.error as error:
-        raise ReworkkitError("table-bad-pattern", table="regulators", pattern=pattern, problem=str(error)) from error
+def power_module(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a module that makes power: a three-pin converter as a regulator, others of unknown behaviour."""
+    row = row_of(part, wiring.board.own_tables)
+    three = len(wiring.nets_of(part.ref)) == len(("in", "ground", "out"))
+    held = held_volts(part, row)
+    return regulator(wiring, part) if row is not None or (three and held) else unmodelled(wiring, part)
 
 
-def _number(row: tables.Row | None, column: str) -> float | None:
-    """Return a figure of the row, None where it has none; ReworkkitError where it is no number."""
-    written = row[column] if row else ""
-    try:
-        return float(written) if written else None
-    except ValueError as error:
-        raise ReworkkitError("table-not-a-number", table="regulators", column=column, written=written) from error
+def _without_pins(wiring: Wiring, part: Part, row: tables.Row | None, switching: bool) -> list[Element]:
+    _judge_missing_ground(wiring, part, row)
+    roles = 'IN = "1", SW = "2", GND = "3", FB = "4"' if switching else 'IN = "1", GND = "2", OUT = "3"'
+    wiring.ask((part.ref,), message("circuit-regulator-pins"), f"[parts] {part.ref} = {{ pins = {{ {roles} }} }}")
+    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
 
 
-def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
-    """Return the roles: by name, by the table's order for this outline, or by what the nets are."""
-    named = {
-        role: node for role in ("IN", "OUT", "GND", "ADJ", "SW", "FB", "EN") if (node := wiring.by_role(part, role))
-    }
-    if _complete(named):
-        return _Pins(named, ())
-    package = part.identity.package.name if part.identity.package else part.identity.package_text
-    for entry in row["pins"].split("|") if row and row["pins"] else ():
-        outline, _, order = entry.partition("=")
-        if package.startswith(outline) and len(wiring.pins(part.ref)) <= len(order.split()) + 1:
-            found = {role: node for n, role in enumerate(order.split(), 1) if (node := wiring.number(part, str(n)))}
-            if _complete(found):
-                return _Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
-    return _pins_by_nets(wiring, part, row)
-
-
-def _complete(roles: dict[str, str]) -> bool:
-    return "IN" in roles and ("GND" in roles or "ADJ" in roles) and bool({"OUT", "SW"} & set(roles))
-
-
-def _pins_by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> _Pins | None:
-    """Return the roles of a linear regulator whose nets leave no doubt: ground, its own rail, one other.
-
-    Its own rail is the one that board.toml says it makes, else the only one whose voltage is that of its type number.
-    """
-    nets = wiring.nets_of(part.ref)
-    made = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref and net in nets]
-    made = made or _rails_of_its_volts(wiring, part, row)
-    others = [net for net in nets if net != wiring.ground and net not in made]
-    others = [net for net in others if wiring.is_rail(net)] if len(others) > 1 else others
-    if part.identity.kind != "linear_regulator" and len(nets) != len(("in", "out", "ground")):
-        return None
-    if wiring.ground not in nets or len(made) != 1 or len(others) != 1:
-        return None
-    nodes = {"IN": others[0], "OUT": made[0], "GND": wiring.ground}
-    return _Pins(nodes, (message("circuit-role-by-nets", ref=part.ref),))
-
-
-def _rails_of_its_volts(wiring: Wiring, part: Part, row: tables.Row | None) -> list[str]:
-    volts = _number(row, "volts") or (_volts_in_number(part, row) if row else None)
-    if volts is None or row is None or row["form"] == "adjustable" or part.identity.kind != "linear_regulator":
-        return []
-    near = (net for net in wiring.nets_of(part.ref) if wiring.is_rail(net))
-    return [net for net in near if abs(abs(wiring.rails[net][0].nominal or 0.0) - volts) <= 0.05 * volts]
-
-
-def _judge_ground(wiring: Wiring, part: Part, pins: _Pins) -> None:
+def _judge_ground(wiring: Wiring, part: Part, pins: Pins) -> None:
     """Report a regulator whose ground pin is on no net, or on one that leads nowhere: an open or wrong land."""
     ground = pins.nodes.get("GND")
     net = wiring.board.nets.get(ground or "")
@@ -135,7 +101,7 @@ def _judge_missing_ground(wiring: Wiring, part: Part, row: tables.Row | None) ->
     grounds = {wiring.ground, *ground_nets(wiring.board)}
     if part.identity.kind != "linear_regulator" or grounds & set(wiring.nets_of(part.ref)):
         return
-    if row is not None and (row["form"] == "adjustable" or _number(row, "volts") is not None):
+    if row is not None and (is_adjustable(part, row) or (row["volts"] and figure(row, "volts") is not None)):
         return
     severity = Severity.CHECK if row is None else Severity.STOP
     wiring.findings.append(Finding(message("circuit-regulator-no-ground", ref=part.ref), severity, (part.ref,)))
@@ -157,116 +123,231 @@ def _judge_direction(wiring: Wiring, part: Part, element: Element) -> None:
         wiring.findings.append(Finding(told, Severity.STOP, (part.ref,)))
 
 
-def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[Band, tuple[Message, ...]] | None:
-    """Return what the regulator holds: board.toml, the number in its type, the rail it makes; in this order."""
-    by_table = _number(row, "tolerance_percent")
+def _output(wiring: Wiring, part: Part, row: tables.Row | None, out: str, adjusted: bool) -> _Output | None:
+    """Return what the regulator holds: `out`, its type or number, the stated rail, its words, the rail's name.
+
+    `adjusted`: resistors set it, so what its type tells is its reference. A number that says otherwise than [rails] is
+    believed: that a wrong version is fitted is told by comparing the two.
+    """
+    by_table = figure(row, "tolerance_percent")
     percent = wiring.figure("regulator_tolerance") if by_table is None else by_table
     told = () if by_table is not None else (wiring.assumed("regulator_tolerance", part.ref),)
-    if out := stated(wiring.facts(part.ref).out, percent):
-        return out, told
-    held = _number(row, "volts") or (_volts_in_number(part, row) if row else None)
-    if row and held:
-        return around(-held if row["form"] == "negative" else held, percent, "V", BandBasis.TABLE), ()
-    rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
-    if rails:
-        return wiring.rails[rails[0]][0], (*told, message("circuit-volts-by-rail", ref=part.ref, net=rails[0]))
+    if (said := stated(wiring.facts(part.ref).out, percent)) is not None:
+        return _Output(said, told, True)
+    held = held_volts(part, row) if adjusted or not is_adjustable(part, row) else told_volts(part, row)
+    rail = _stated_rail(wiring, part, out)
+    if held is not None and adjusted:
+        return _Output(around(held.volts, percent, "V", BandBasis.TABLE), told, False)
+    if rail and (held is None or held.by_words):
+        why = message("circuit-volts-by-rail", ref=part.ref, net=rail)
+        return _Output(wiring.rails[rail][0], (*told, why), True)
+    if held is not None:
+        return _Output(around(held.volts, percent, "V", BandBasis.TABLE), (*told, *told_of(part, held)), True)
+    if wiring.is_rail(out) and out not in wiring.board.facts.supplies:
+        why = message("circuit-volts-by-out-rail", ref=part.ref, net=out)
+        return _Output(wiring.rails[out][0], (*told, why), True)
     return None
 
 
-def _volts_in_number(part: Part, row: tables.Row) -> float | None:
-    for text in (part.identity.part_number, part.identity.value.text):
-        found = re.search(row["suffix"], text, re.IGNORECASE) if row["suffix"] else None
-        if found:
-            digits = found[1]
-            if _SHORT_FAMILIES.match(text):
-                return float(f"{digits[0]}.{digits[1]}")
-            return 3.3 if digits == "33" else float(digits)
-    return None
+def _stated_rail(wiring: Wiring, part: Part, out: str) -> str | None:
+    """Return the net of the rail that board.toml says the part makes, or states the voltage of, at its output."""
+    rails = wiring.board.facts.rails
+    made = [net for net, rail in rails.items() if rail.made_by == part.ref and net in wiring.rails]
+    if made:
+        return made[0]
+    return out if out in rails and rails[out].volts and rails[out].made_by in (None, part.ref) else None
+
+
+def _dropout(wiring: Wiring, part: Part, row: tables.Row | None, prefix: str) -> tuple[Band, bool]:
+    """Return the dropout at the light loads of a first power-up, and whether it was taken for granted.
+
+    Tables and sheets state it at full load: a resistive one is a small share of that, an NPN follower's nearly whole.
+    """
+    if (said := stated(wiring.facts(part.ref).dropout, 20)) is not None:
+        return said, False
+    full = figure(row, "dropout_v")
+    if full is None:
+        return wiring.default(f"{prefix}_dropout" if not is_low_drop(part) else "low_dropout"), True
+    most = figure(row, "dropout_high_v") or 1.2 * full
+    if row is not None and row["source"] == "yours":
+        return Band(min(0.1, full), full, most, "V", BandBasis.TABLE), False
+    if full < RESISTIVE_BELOW_V:
+        return Band(0.02 * full, LIGHT_SHARE * full, most, "V", BandBasis.TABLE), False
+    return Band(min(0.1, full), LIGHT_SHARE_NPN * full, most, "V", BandBasis.TABLE), False
 
 
 def _common_figures(
     wiring: Wiring, part: Part, row: tables.Row | None, prefix: str
 ) -> tuple[dict[str, Band], list[Message]]:
     facts, told = wiring.facts(part.ref), []
-    dropout = stated(facts.dropout, 20)
-    if dropout is None and (usual := _number(row, "dropout_v")) is not None:
-        most = _number(row, "dropout_high_v")
-        dropout = Band(min(0.1, usual), usual, 1.2 * usual if most is None else most, "V", BandBasis.TABLE)
-    limit = (
-        Band(
-            float(facts.amps.value), 1.5 * float(facts.amps.value), 2.5 * float(facts.amps.value), "A", BandBasis.STATED
-        )
-        if facts.amps
-        else None
-    )
-    if limit is None and (at := _number(row, "limit_a")) is not None:
+    dropout, by_default = _dropout(wiring, part, row, prefix)
+    if by_default:
+        told.append(wiring.assumed(f"{prefix}_dropout" if not is_low_drop(part) else "low_dropout", part.ref))
+    limit = None
+    if facts.amps:
+        amps = float(facts.amps.value)
+        limit = Band(amps, 1.5 * amps, 2.5 * amps, "A", BandBasis.STATED)
+    elif (at := figure(row, "limit_a")) is not None:
         limit = around(at, 40, "A", BandBasis.TABLE)
     quiescent = stated(facts.quiescent, 50)
-    if quiescent is None and (nominal := _number(row, "quiescent_a")) is not None:
-        high = _number(row, "quiescent_high_a")
+    if quiescent is None and (nominal := figure(row, "quiescent_a")) is not None:
+        high = figure(row, "quiescent_high_a")
         quiescent = Band(nominal / 2, nominal, 2 * nominal if high is None else high, "A", BandBasis.TABLE)
-    found = {"dropout": dropout, "limit": limit, "quiescent": quiescent}
-    keys = {"dropout": "regulator_dropout", "limit": "regulator_limit", "quiescent": f"{prefix}_quiescent"}
-    figures = {}
-    for name, band in found.items():
-        figures[name] = band or wiring.default(keys[name])
+    figures = {"dropout": dropout}
+    for name, band, key in (("limit", limit, "regulator_limit"), ("quiescent", quiescent, f"{prefix}_quiescent")):
+        figures[name] = band or wiring.default(key)
         if band is None:
-            told.append(wiring.assumed(keys[name], part.ref))
+            told.append(wiring.assumed(key, part.ref))
     return figures, told
 
 
-def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) -> Element | None:
-    volts = _volts(wiring, part, row)
-    if volts is None:
-        wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "3.3 V" }}')
+def _no_volts(wiring: Wiring, part: Part) -> None:
+    wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "3.3 V" }}')
+
+
+def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> Element | None:
+    out = pins.nodes["OUT"]
+    feedback = None
+    if row is not None and row["form"] == "feedback":
+        feedback = pins.nodes.get("FB") or pins.nodes.get("ADJ")
+        feedback = None if feedback == out else feedback
+    adjusted = feedback is not None or (is_adjustable(part, row) and "ADJ" in pins.nodes)
+    adjusted = adjusted or (row is not None and row["form"] in ("adjustable", "negative") and bool(row["volts"]))
+    if feedback and _own_tap(wiring, part, feedback):
+        adjusted, feedback = False, None
+    output = _output(wiring, part, row, out, adjusted) or _tapped(wiring, part, row, pins)
+    if output is None:
+        _no_volts(wiring, part)
         return None
     figures, told = _common_figures(wiring, part, row, "regulator")
-    common = pins.nodes.get("ADJ") or pins.nodes["GND"]
-    nodes = (pins.nodes["IN"], pins.nodes["OUT"], common, pins.nodes["OUT"])
-    return Element("regulator", part.ref, nodes, {"volts": volts[0], **figures}, (*pins.told, *volts[1], *told))
+    ground = pins.nodes.get("GND") or wiring.ground
+    common = ground if feedback else pins.nodes.get("ADJ") or ground
+    if output.direct and adjusted:
+        common, feedback = ground if feedback or "GND" in pins.nodes else wiring.ground, None
+    nodes = (pins.nodes["IN"], out, common, feedback or out)
+    return Element("regulator", part.ref, nodes, {"volts": output.volts, **figures}, (*pins.told, *output.told, *told))
 
 
-def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: _Pins) -> Element | None:
-    volts = _volts(wiring, part, row)
-    if volts is None:
-        wiring.ask((part.ref,), message("circuit-regulator-volts"), f'[parts] {part.ref} = {{ out = "5 V" }}')
+def _own_tap(wiring: Wiring, part: Part, net: str) -> bool:
+    """Return whether nothing but the part's own pins is on a net: its feedback stands at a divider inside."""
+    return net in wiring.board.nets and all(ref == part.ref for ref, _ in wiring.board.nets[net].pins)
+
+
+def _tapped(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> _Output | None:
+    """Return the 5 V of a type whose feedback pin stands at its own tap, where its number names nothing else."""
+    if row is None or row["form"] != "feedback" or not _own_tap(wiring, part, pins.nodes.get("FB", "")):
+        return None
+    percent = figure(row, "tolerance_percent") or wiring.figure("regulator_tolerance")
+    return _Output(around(OWN_TAP_V, percent, "V", BandBasis.TABLE), (), True)
+
+
+def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> Element | None:
+    switch, entry = _switch(wiring, part, pins), pins.nodes["IN"]
+    boost_out = _boost_output(wiring, part, switch, entry) or (_own_output(wiring, part, pins, switch, entry))
+    out = boost_out or switch
+    rail = boost_out or _behind_coil(wiring, part, switch, entry)
+    feedback = pins.nodes.get("FB")
+    adjusted = feedback is not None and feedback != rail and is_adjustable(part, row)
+    output = _output(wiring, part, row, rail, adjusted)
+    if output is None:
+        _no_volts(wiring, part)
         return None
     figures, told = _common_figures(wiring, part, row, "converter")
-    efficiency = wiring.default("converter_efficiency")
-    if (share := _number(row, "efficiency")) is not None:
-        efficiency = Band(share - 0.1, share, min(share + 0.12, 0.97), "1", BandBasis.TABLE)
+    efficiency = _efficiency(wiring, part, row)
+    if pins.nodes.get("GND") not in (None, wiring.ground):
+        efficiency = _turned(efficiency, _share_of_input(wiring, entry, pins.nodes["GND"]))
     start = wiring.default("converter_start")
-    if (at := _number(row, "start_v")) is not None:
+    if (at := figure(row, "start_v")) is not None:
         start = around(at, 20, "V", BandBasis.TABLE)
     told += [] if at is not None else [wiring.assumed("converter_start", part.ref)]
-    switch = pins.nodes.get("SW") or pins.nodes["OUT"]
-    boost_out = _boost_output(wiring, part, switch, pins.nodes["IN"])
-    out = boost_out or switch
-    sense = pins.nodes.get("FB") or _output_rail(wiring, part, out)
-    parameters = {"volts": volts[0], **figures, "start": start, "efficiency": efficiency}
-    nodes = (pins.nodes["IN"], out, pins.nodes.get("GND") or wiring.ground, sense)
-    kind = "boost" if boost_out else "converter"
+    sense = feedback if feedback and (not output.direct or feedback == rail) else rail
+    parameters = {"volts": output.volts, **figures, "start": start, "efficiency": efficiency}
+    nodes = (entry, out, pins.nodes.get("GND") or wiring.ground, sense)
     if boost_out:
         parameters.pop("dropout")
-    return Element(kind, part.ref, nodes, parameters, (*pins.told, *volts[1], *told))
+    return Element(
+        "boost" if boost_out else "converter", part.ref, nodes, parameters, (*pins.told, *output.told, *told)
+    )
 
 
-def _output_rail(wiring: Wiring, part: Part, out: str) -> str:
+def _efficiency(wiring: Wiring, part: Part, row: tables.Row | None) -> Band:
+    if (share := figure(row, "efficiency")) is None:
+        return wiring.default("converter_efficiency")
+    return Band(share - 0.1, share, min(share + 0.12, 0.97), "1", BandBasis.TABLE)
+
+
+def _share_of_input(wiring: Wiring, entry: str, low: str) -> float:
+    """Return the input voltage as a share of input and output of a converter whose ground pin is its output."""
+    known = [abs(wiring.rails[net][0].nominal or 0.0) if net in wiring.rails else None for net in (entry, low)]
+    into, out = known
+    return into / (into + out) if into and out else 0.5
+
+
+def _turned(efficiency: Band, share: float) -> Band:
+    """Return the efficiency as it counts where the input stands on the output: what is lost is lost on its share."""
+    low, nominal, high = (
+        1.0 - (1.0 - (end or 0.8)) * share for end in (efficiency.low, efficiency.nominal, efficiency.high)
+    )
+    return Band(low, nominal, high, "1", efficiency.basis)
+
+
+def _switch(wiring: Wiring, part: Part, pins: Pins) -> str:
+    """Return the net that is switched; a chip with both ends of its switch free has the one that is not at ground."""
+    ends = [pins.nodes.get("SW"), pins.nodes.get("SWC"), wiring.by_role(part, "SWC"), pins.nodes.get("OUT")]
+    free = [node for node in ends if node and node != wiring.ground]
+    return free[0] if free else pins.nodes.get("SW") or pins.nodes["OUT"]
+
+
+def _behind_coil(wiring: Wiring, part: Part, switch: str, entry: str) -> str:
+    """Return the rail that the converter makes: the stated one, else the other end of the coil at its switch."""
     rails = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref]
-    return rails[0] if rails else out
+    if rails:
+        return rails[0]
+    ends = [net for coil in _of_kind(wiring, part, switch, ("inductor",)) for net in wiring.nets_of(coil)]
+    others = [net for net in ends if net not in (switch, entry)]
+    return others[0] if others else switch
+
+
+def _of_kind(wiring: Wiring, part: Part, net: str, kinds: tuple[str, ...]) -> list[str]:
+    """Return the parts of these kinds (beginnings) on a net, but for the part itself."""
+    refs = {ref for ref, _ in wiring.board.nets[net].pins} - {part.ref} if net in wiring.board.nets else set()
+    return sorted(r for r in refs if r in wiring.board.parts and wiring.board.parts[r].identity.kind.startswith(kinds))
 
 
 def _boost_output(wiring: Wiring, part: Part, switch: str, supply: str) -> str | None:
-    """Return the output of a step-up converter: its coil goes from the input to the switch, its diode from there on."""
-    if switch not in wiring.board.nets:
+    """Return the output of a step-up converter: its coil goes from the input to the switch, its diode from there on.
+
+    The diode may stand behind a coupling capacitor, as where the output may be above or below the input.
+    """
+    fed = {supply, *_through_shunts(wiring, part, supply)}
+    if not any(fed & set(wiring.nets_of(coil)) for coil in _of_kind(wiring, part, switch, ("inductor",))):
         return None
-    refs = {ref for ref, _ in wiring.board.nets[switch].pins} - {part.ref}
-    coils = [r for r in refs if r in wiring.board.parts and wiring.board.parts[r].identity.kind == "inductor"]
-    if not any(supply in wiring.nets_of(coil) for coil in coils):
-        return None
-    for ref in sorted(refs):
-        if ref in wiring.board.parts and wiring.board.parts[ref].identity.kind.startswith("diode"):
-            ends = [net for net in wiring.nets_of(ref) if net != switch and net != wiring.ground]
+    behind = [n for c in _of_kind(wiring, part, switch, ("capacitor",)) for n in wiring.nets_of(c)]
+    for near in (switch, *(net for net in behind if net not in (switch, wiring.ground, *fed))):
+        for ref in _of_kind(wiring, part, near, ("diode",)):
+            ends = [net for net in wiring.nets_of(ref) if net not in (near, switch, wiring.ground)]
             if ends:
                 return ends[0]
     return None
+
+
+def _through_shunts(wiring: Wiring, part: Part, net: str) -> set[str]:
+    """Return the nets that a current shunt, a fuse or a bead joins to a net."""
+    found = set()
+    for ref in _of_kind(wiring, part, net, ("resistor", "fuse", "ferrite", "resettable", "jumper")):
+        value = wiring.board.parts[ref].identity.value.main
+        ohms = value is not None and value.unit == "ohm" and float(value.value) > 1.0
+        if not (wiring.board.parts[ref].identity.kind == "resistor" and (ohms or value is None)):
+            found |= set(wiring.nets_of(ref)) - {net}
+    return found
+
+
+def _own_output(wiring: Wiring, part: Part, pins: Pins, switch: str, entry: str) -> str | None:
+    """Return the output pin of a converter that needs no diode: its coil goes from the input, or its other end."""
+    out = pins.nodes.get("OUT")
+    coils = _of_kind(wiring, part, switch, ("inductor",))
+    stepped = any(entry in wiring.nets_of(coil) for coil in coils)
+    other_end = any(
+        net != switch and net in wiring.nets_of(part.ref) and net != out for c in coils for net in wiring.nets_of(c)
+    )
+    return out if out and out != switch and (stepped or (other_end and len(coils) == 1)) else None

@@ -28,15 +28,25 @@ _ROLE_NAMES = {
     "gate": ("G", "GATE"),
     "drain": ("D", "DRAIN"),
     "source": ("S", "SOURCE"),
-    "IN": ("IN", "VIN", "INPUT", "VI", "PVIN", "AVIN"),
-    "OUT": ("OUT", "VOUT", "OUTPUT", "VO"),
-    "GND": ("GND", "VSS", "GROUND", "COMMON", "COM", "PGND", "AGND"),
-    "ADJ": ("ADJ", "ADJUST"),
-    "SW": ("SW", "LX", "SWITCH", "PH", "PHASE"),
-    "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE"),
+    "IN": ("IN", "VIN", "INPUT", "VI", "PVIN", "AVIN", "V_IN", "+VIN", "VIN+", "I"),
+    "OUT": ("OUT", "VOUT", "OUTPUT", "VO", "V_OUT", "+VOUT", "VOUT+", "O"),
+    "GND": ("GND", "VSS", "GROUND", "COMMON", "COM", "PGND", "AGND", "GND/TAB", "GND/ADJ", "0V", "G"),
+    "ADJ": ("ADJ", "ADJUST", "ADJ/GND"),
+    "SW": ("SW", "LX", "SWITCH", "PH", "PHASE", "VSW", "SWE"),
+    "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE", "VSNS", "FBK"),
     "REF": ("REF", "R", "VREF"),
-    "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF"),
+    "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF", "CE", "RUN", "ENA", "EN/UVLO", "SHUTDOWN", "INH"),
 }
+
+
+def words_of(part: Part) -> str:
+    """Return value and description of a part."""
+    return f"{part.identity.value.text} {part.identity.description}"
+
+
+def number_of(part: Part) -> str:
+    """Return the type number of a part, else its value."""
+    return (part.identity.part_number or part.identity.value.text).strip()
 
 
 class Wiring:
@@ -124,4 +134,5 @@ class Wiring:
 
 
 def _plain(name: str) -> str:
-    return re.sub(r"\d+$", "", name.upper()) or name.upper()
+    bare = re.sub(r"[~{}#]", "", name.upper()).lstrip("/")
+    return re.sub(r"\d+$", "", bare) or bare

@@ -280,7 +280,7 @@ def _regulator(package: str, part_number: str) -> Figures:
     if row["quiescent_high_a"]:
         found["quiescent"] = number(float(row["quiescent_high_a"]), "A")
     if named := re.search(row["suffix"], part_number) if row["suffix"] else None:
-        found |= _named_volts(named[1], tenths="2940" not in row["pattern"] and "78" not in row["suffix"])
+        found |= _named_volts(named[1], tenths=row["digits"] != "volts")
     for one in row["pins"].split("|"):
         outline, _, order = one.partition("=")
         if outline and folded_word(package).startswith(folded_word(outline)):
@@ -290,5 +290,6 @@ def _regulator(package: str, part_number: str) -> Figures:
 
 def _named_volts(text: str, tenths: bool) -> Figures:
     """Return the output voltage in a type number: `3.3`, `05`, or two digits that are tenths (`33`, always so)."""
+    text = text.replace("-", ".")
     in_tenths = len(text) == 2 and "." not in text and (tenths or text == "33")
     return {"output_voltage": number(float(text) / (10 if in_tenths else 1), "V")}

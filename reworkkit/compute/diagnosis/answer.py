@@ -124,7 +124,8 @@ def _still_asked(engine: Engine, circuit: Circuit) -> Iterable[NotJudged]:
 def _verdict(engine: Engine, found: Sequence[Group]) -> DiagnosisVerdict:
     if not found:
         return DiagnosisVerdict.NOT_ENOUGH
-    if engine.misfit() or _farthest(engine, found[0]) > FAR_OUTSIDE:
+    likely = [found[0], *(group for group in found[1:] if group.share > AMONG)]
+    if engine.misfit() or all(_farthest(engine, group) > FAR_OUTSIDE for group in likely):
         return DiagnosisVerdict.NO_LISTED_FAULT_FITS
     if 0 in found[0].members:
         return DiagnosisVerdict.NO_FAULT_SEEN

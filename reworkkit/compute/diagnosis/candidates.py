@@ -5,11 +5,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from reworkkit.compute.diagnosis.engine import Engine
-from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
+from reworkkit.compute.diagnosis.evidence import supply_spot
+from reworkkit.compute.diagnosis.points import End, Spot
 from reworkkit.compute.diagnosis.questions import Candidate
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.netlist import Pin
+from reworkkit.model.results import INNER
 from reworkkit.model.vocabulary import Mode
 
 COST_VOLTS, COST_PIN, COST_UNPOWERED = 1.0, 1.4, 2.0
@@ -44,17 +46,18 @@ def candidates(engine: Engine, board: Board, anywhere: bool = False) -> list[Can
 
 
 def _key(spot: Spot, mode: Mode, swapped: bool) -> tuple[object, ...]:
-    ends = (spot.black, spot.red) if swapped else (spot.red, spot.black)
-    return *ends, spot.supply, mode
+    ends = [end._replace(lead_of=None) for end in (spot.red, spot.black)]
+    return *(reversed(ends) if swapped else ends), spot.supply, mode
 
 
 def _powered(engine: Engine, board: Board, anywhere: bool) -> Iterator[Candidate]:
     template, state = engine.dictionary.template, engine.dictionary.healthy_state
     ground = End(template.ground)
-    yield Candidate(Spot(SUPPLY, End(""), End(""), True), Mode.AMPS, False, COST_VOLTS)
+    for net in engine.dictionary.supplies:
+        yield Candidate(supply_spot(engine.dictionary, net), Mode.AMPS, False, COST_VOLTS)
     touched = set() if anywhere else _touched(board)
     for n, node in enumerate(template.nodes):
-        if touched and node not in touched:
+        if node.endswith(INNER) or (touched and node not in touched):
             continue
         cost = COST_VOLTS * (COST_LIVE if abs(state[n]) > TOUCH_V else 1.0) * _reach(board, node)
         yield Candidate(Spot(node, End(node), ground), Mode.VOLTS, False, cost)

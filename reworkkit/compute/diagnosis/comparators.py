@@ -1,45 +1,128 @@
-"""Comparators: outputs follow inputs, so a fault at an input shows at the output; inputs drive nothing."""
+"""Comparators, gates and supervisors: outputs follow inputs, so a fault at an input shows at the output."""
 
-import re
 from typing import NamedTuple
 
 import numpy as np
 
-from reworkkit.compute.formulas.junction import Array, Rows
+from reworkkit.compute.formulas.junction import Array, Flags, Rows
 from reworkkit.compute.formulas.network import Template
 from reworkkit.model.board import Board
+from reworkkit.model.results import Circuit, Element
 
-_TEXT = re.compile(
-    r"comparator|LM[123]9[03]|LM339|LM2903|LM2901|LM311|LMV33[19]|LMV393|TLV3[0-9]|MCP65[46]|TS391", re.I
+_PLUS = frozenset(("IN+", "+IN", "INP", "+"))
+_MINUS = frozenset(("IN-", "-IN", "INN", "-"))
+_HOLDING = frozenset(
+    [
+        "resistor",
+        "inner",
+        "fuse",
+        "inductor",
+        "link",
+        "diode",
+        "schottky",
+        "led",
+        "zener",
+        "tvs",
+        "regulator",
+        "follower",
+        "converter",
+        "boost",
+        "npn",
+        "pnp",
+        "mosfet_n",
+        "mosfet_p",
+        "amplifier",
+        "load_switch",
+        "coupler",
+        "supply",
+        "rail",
+    ]
 )
-_PLUS, _MINUS, _OUT = (
-    frozenset(("IN+", "+IN", "INP", "+")),
-    frozenset(("IN-", "-IN", "INN", "-")),
-    frozenset(("OUT", "O")),
-)
+"""Elements that give a net a level of its own."""
 ALIVE_V, APART_V = 1.5, 0.003
 """Least supply at which a comparator works, and least difference that it is taken to see."""
-ROUNDS = 3
+HALF = 0.5
+"""Threshold of an input of CMOS logic as a share of its supply."""
+ROUNDS = 5
+"""Outputs that follow outputs settle one after the other; no more rounds than this."""
 
 
 class Comparator(NamedTuple):
-    """An open output that is low where plus is below minus: nets of both inputs and the output."""
+    """An output that is low where plus is below minus, else open or, with `pulls_up`, high."""
 
     ref: str
     plus: str
     minus: str
     out: str
+    pulls_up: bool = False
 
 
-def comparators(board: Board) -> tuple[Comparator, ...]:
-    """Return the comparators of a board that have one unit with named pins."""
-    found = []
-    for ref, part in board.parts.items():
-        text = f"{part.identity.value.text} {part.identity.part_number} {part.identity.description}"
-        nets = _roles(board, ref)
-        if _TEXT.search(text) and len(nets) == len(("plus", "minus", "out")):
-            found.append(Comparator(ref, nets["plus"], nets["minus"], nets["out"]))
-    return tuple(found)
+class Gate(NamedTuple):
+    """An output that is true where at least so many inputs are high: 0 stands for all, -1 for an odd number.
+
+    `threshold_v` is None where it is half the supply; `enable` is the net that lets it drive and the level that does
+    (1 high, -1 low), or None.
+    """
+
+    ref: str
+    inputs: tuple[str, ...]
+    out: str
+    at_least: int
+    invert: bool
+    pulls_up: bool
+    threshold_v: float | None
+    enable: tuple[str, int] | None = None
+
+
+Deciding = Comparator | Gate
+
+
+def comparators(circuit: Circuit) -> tuple[Deciding, ...]:
+    """Return the comparators, gates and supervisors of a circuit whose inputs stand at known levels."""
+    found = [one for e in circuit.elements if (one := _of_element(e)) is not None]
+    while True:
+        loose = _undefined(circuit, found)
+        kept = [one for one in found if not loose & set(_inputs(one))]
+        if len(kept) == len(found):
+            return tuple(found)
+        found = kept
+
+
+def _of_element(element: Element) -> Deciding | None:
+    if element.kind not in ("comparator", "gate"):
+        return None
+    figure = {name: band.nominal or 0.0 for name, band in element.parameters.items()}
+    out, *inputs = element.nodes
+    if element.kind == "comparator":
+        return Comparator(element.ref, inputs[0], inputs[1], out, bool(figure["pulls_up"]))
+    enable = (inputs.pop(), int(figure["enable"])) if "enable" in figure else None
+    how = int(figure["at_least"]), bool(figure["invert"]), bool(figure["pulls_up"])
+    return Gate(element.ref, tuple(inputs), out, *how, figure.get("threshold"), enable)
+
+
+def _inputs(one: Deciding) -> tuple[str, ...]:
+    if isinstance(one, Comparator):
+        return one.plus, one.minus
+    return (*one.inputs, one.enable[0]) if one.enable else one.inputs
+
+
+def _undefined(circuit: Circuit, known: list[Deciding]) -> set[str]:
+    """Return the nets without a level that the circuit knows: a chip that nothing decides holds them, or nothing."""
+    decided = {(one.ref, one.out) for one in known}
+    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
+    held: set[str] = {circuit.ground or ""}
+    fixed: set[str] = {circuit.ground or ""}
+    strange: set[str] = set()
+    for e in circuit.elements:
+        if e.kind in _HOLDING:
+            held |= set(e.nodes)
+        if e.kind in ("rail", "supply"):
+            fixed.add(e.nodes[0])
+        if e.kind == "driver":
+            (held if (e.ref, e.nodes[0]) in decided else strange).add(e.nodes[0])
+        if e.kind == "unmodelled":
+            strange |= {node for node in e.nodes if (e.ref, node) not in described}
+    return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed
 
 
 def signal_inputs(board: Board) -> frozenset[tuple[str, str]]:
@@ -49,29 +132,48 @@ def signal_inputs(board: Board) -> frozenset[tuple[str, str]]:
     )
 
 
-def _roles(board: Board, ref: str) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for pin in board.pins.values():
-        name = (pin.name or "").upper()
-        for role, names in (("plus", _PLUS), ("minus", _MINUS), ("out", _OUT)):
-            if pin.ref == ref and pin.net and name in names:
-                found[role] = pin.net
-    return found
-
-
-def turned_over(template: Template, rows: Array, states: Array, known: tuple[Comparator, ...]) -> Rows:
+def turned_over(template: Template, rows: Array, states: Array, known: tuple[Deciding, ...]) -> Rows:
     """Set the outputs in `rows` as the inputs in `states` say; return which rows changed."""
     before = rows.copy()
     for one in known:
         for n, element in enumerate(template.elements):
-            if element.kind != "driver" or element.ref != one.ref or element.nodes[0] != one.out:
-                continue
-            apart = _volts(template, states, one.plus) - _volts(template, states, one.minus)
-            alive = _volts(template, states, element.nodes[1]) - _volts(template, states, element.nodes[2]) > ALIVE_V
-            column = template.column[n, "low"]
-            wanted = np.where(np.abs(apart) < APART_V, rows[:, column], (apart < 0).astype(float))
-            rows[:, column] = np.where(alive, wanted, 0.0)
+            if element.kind == "driver" and element.ref == one.ref and element.nodes[0] == one.out:
+                _set(template, rows, states, one, n)
     return np.flatnonzero((rows != before).any(axis=1))
+
+
+def _set(template: Template, rows: Array, states: Array, one: Deciding, driver: int) -> None:
+    _, high, low = template.elements[driver].nodes
+    supply = _volts(template, states, high) - _volts(template, states, low)
+    alive = supply > ALIVE_V
+    columns = {name: template.column[driver, name] for name in ("high", "low")}
+    if isinstance(one, Comparator):
+        apart = _volts(template, states, one.plus) - _volts(template, states, one.minus)
+        unsure = np.abs(apart) < APART_V
+        up, down = apart > 0, apart < 0
+        up, down = (
+            np.where(unsure, rows[:, columns["high"]] > 0, up),
+            np.where(unsure, rows[:, columns["low"]] > 0, down),
+        )
+    else:
+        up, drives = _truth(template, states, one, low, supply)
+        up, down = up & drives, ~up & drives
+    rows[:, columns["low"]] = (down & alive).astype(float)
+    rows[:, columns["high"]] = (up & alive & one.pulls_up).astype(float)
+
+
+def _truth(template: Template, states: Array, gate: Gate, low: str, supply: Array) -> tuple[Flags, Flags]:
+    """Return where the output of a gate is high, and where it drives at all."""
+    threshold = HALF * supply if gate.threshold_v is None else np.full(len(states), gate.threshold_v)
+    base = _volts(template, states, low)
+    high = np.stack([_volts(template, states, net) - base > threshold for net in gate.inputs], axis=1)
+    count = high.sum(axis=1)
+    true = count % 2 == 1 if gate.at_least < 0 else count >= (gate.at_least or len(gate.inputs))
+    drives = np.ones(len(states), dtype=bool)
+    if gate.enable:
+        enabled = _volts(template, states, gate.enable[0]) - base > threshold
+        drives = enabled if gate.enable[1] > 0 else ~enabled
+    return np.asarray(true != gate.invert), np.asarray(drives)
 
 
 def _volts(template: Template, states: Array, net: str) -> Array:

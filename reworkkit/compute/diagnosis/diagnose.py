@@ -9,27 +9,32 @@ from reworkkit.compute.diagnosis.candidates import candidates
 from reworkkit.compute.diagnosis.comparators import comparators, signal_inputs
 from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
-from reworkkit.compute.diagnosis.evidence import Taken, knows
+from reworkkit.compute.diagnosis.evidence import Taken, knows, supply_spot
 from reworkkit.compute.diagnosis.groups import Group, groups
 from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue, healthy_row, with_meters
 from reworkkit.compute.diagnosis.known import Known, known_alone, with_known
+from reworkkit.compute.diagnosis.limiting import with_limits
 from reworkkit.compute.diagnosis.meter import meters_of
-from reworkkit.compute.diagnosis.points import Spots
+from reworkkit.compute.diagnosis.points import Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
-from reworkkit.compute.diagnosis.switched import enables, with_outputs
+from reworkkit.compute.diagnosis.refining import refined
+from reworkkit.compute.diagnosis.switched import enables
 from reworkkit.compute.diagnosis.unpowered import Probing, scale
 from reworkkit.compute.formulas.network import compile_circuit, solve
 from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Diagnosis
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, Message, NotJudged, message
+from reworkkit.model.part import Part
 from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode, ReadingForm, Severity
 
 CHECKS_AHEAD = 3
 _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 0.3}
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
+FINER_ROUNDS = 2
+"""How often the likeliest faults are taken at finer sizes."""
 SURE = 0.97
 """Above this share of one fault no further check is proposed, unless it is the one that confirms."""
 HEALTHY_SURE, HEALTHY_READINGS = 0.95, 5
@@ -45,6 +50,8 @@ class Stage(NamedTuple):
     fitted: frozenset[str] | None
     known: tuple[Known, ...] = ()
     """Faults that are written down already."""
+    beside: tuple[str, ...] = ()
+    """Further supplies that were on."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +84,8 @@ def diagnose(
             stage.hold_point, [NotJudged((), message("diagnose-question"), message("diagnose-no-healthy"))]
         )
     engine, sorted_ = engine_of(board, circuit, dictionary, readings)
+    for _ in range(FINER_ROUNDS if engine.powered or engine.shown else 0):
+        engine, sorted_ = engine_of(board, circuit, refined(engine), readings)
     asked = [*sorted_.unused]
     if not engine.powered and not engine.shown:
         asked.append(
@@ -91,7 +100,7 @@ def diagnose(
 
 def prepare(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None = None) -> Dictionary:
     """Return what every hypothesis predicts at a stage; independent of any reading, known faults left out."""
-    return build(_catalogue(board, circuit, stage, priors))
+    return with_limits(build(_catalogue(board, circuit, stage, priors)))
 
 
 def _prepared(
@@ -103,23 +112,28 @@ def _prepared(
         return found, found
     made = _catalogue(board, circuit, stage, priors)
     alone, _ = engine_of(board, circuit, build(known_alone(made, stage.known)), readings)
-    return alone.dictionary, build(with_known(made, stage.known, alone))
+    return alone.dictionary, with_limits(build(with_known(made, stage.known, alone)))
 
 
 def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None) -> Catalogue:
     assert stage.supply is not None
-    setting = Setting(stage.supply, stage.limit_a, stage.fitted)
-    circuit = with_outputs(board, circuit)
+    setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside)
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
-    made = catalogue(circuit, setting, priors or shipped_priors(), _draw(circuit, setting), levels)
-    return replace(made, comparators=comparators(board), inputs=signal_inputs(board), enables=enables(board, circuit))
+    turnable = frozenset(ref for ref, part in board.parts.items() if _leads_in_a_row(part))
+    made = catalogue(circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, turnable)
+    return replace(made, comparators=comparators(circuit), inputs=signal_inputs(board), enables=enables(board, circuit))
 
 
-def _draw(circuit: Circuit, setting: Setting) -> float:
-    elements = tuple(e for e in circuit.elements if e.kind != "supply" or e.ref == setting.supply)
+def _leads_in_a_row(part: Part) -> bool:
+    name = part.identity.package.name if part.identity.package else part.identity.package_text
+    return name.upper().startswith("TO-92")
+
+
+def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:
+    elements = tuple(e for e in circuit.elements if e.kind != "supply" or e.ref in setting.on)
     template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
     solution = solve(template, healthy_row(template, setting))
-    return float(abs(solution.current(setting.supply)[0])) if solution.settled[0] else 0.0
+    return {net: float(abs(solution.current(net)[0])) for net in setting.on} if solution.settled[0] else {}
 
 
 def engine_of(
@@ -140,7 +154,7 @@ def sort_readings(board: Board, circuit: Circuit, dictionary: Dictionary, readin
     powered: dict[object, tuple[Reading, Taken]] = {}
     shown: dict[object, tuple[Reading, Shown]] = {}
     for reading in readings:
-        spot = spots.find(reading.point)
+        spot = _of_supply(dictionary, spots.find(reading.point), reading.mode)
         if spot is None or not knows(dictionary, spot):
             unused.append(NotJudged((reading.point,), message("diagnose-question"), message("diagnose-point-unknown")))
         elif reading.mode in (Mode.VOLTS, Mode.AMPS) and (reading.mode is Mode.AMPS) == spot.supply:
@@ -156,6 +170,13 @@ def sort_readings(board: Board, circuit: Circuit, dictionary: Dictionary, readin
             probing = Probing(spot, mode, reading.leads_swapped)
             shown[probing] = reading, Shown(probing, scale(mode, reading.value))
     return Sorted(tuple(powered.values()), tuple(shown.values()), tuple(unused))
+
+
+def _of_supply(dictionary: Dictionary, spot: Spot | None, mode: Mode) -> Spot | None:
+    """Return the current of a supply where amps were read at its net; else the point as it is."""
+    if spot is None or spot.supply or mode is not Mode.AMPS or spot.red.node not in dictionary.supplies:
+        return spot
+    return supply_spot(dictionary, spot.red.node)
 
 
 def next_checks(engine: Engine, board: Board, found: Sequence[Group], most: int = CHECKS_AHEAD) -> list[Weighed]:

@@ -1,19 +1,22 @@
 """What every hypothesis predicts: solved operating points and how tolerances move them, as Gaussian clusters."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, turned_over
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, with_meters
+from reworkkit.compute.diagnosis.hypotheses import Catalogue, Hypothesis, with_meters
 from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network import Solution, Template, solve, solve_by_charging
+from reworkkit.compute.formulas.network import Solution, Template, solve, solve_by_charging, solve_near
 from reworkkit.compute.formulas.network.equations import Equations
+from reworkkit.compute.formulas.network.template import REGULATORS
 
-MODEL_ERROR = 1.5
+MODEL_ERROR = 1.3
 """Spreads are widened: for tolerances wider than stated, and a circuit that is not quite the model."""
 LEVEL_SHARE = 0.25
 """How far a chip's pin may hold its net from where it floats: one spread, as a share of the chip's supply."""
@@ -21,6 +24,8 @@ DECIDED_SHARE = 0.03
 """The same where the level is known, but not how low it is."""
 COUPLED_SHARE = 0.02
 """The same at the output of an optocoupler, as a share of the highest rail."""
+BETWEEN_STEPS = 12
+"""So many plain steps are made for a board between two that are solved."""
 UNSETTLED_SHARE = 0.3
 """Spread of a board without a stable operating point, as a share of the supply voltage."""
 
@@ -29,8 +34,8 @@ UNSETTLED_SHARE = 0.3
 class Dictionary:
     """One cluster for each size of each hypothesis: weight within it, state of all unknowns, loadings of spreads.
 
-    `owner` (clusters) is the hypothesis' place in the catalogue; `loads` (clusters, unknowns, factors) is doubled
-    already; `pins` maps (designator, pin role) to an unknown; supply current is unknown number `supply`.
+    `owner` (clusters) is the hypothesis' place in the catalogue; `loads` (clusters, unknowns, factors) is widened
+    already; `pins` maps (designator, pin role) to an unknown, `supplies` the net of a supply to that of its current.
     """
 
     catalogue: Catalogue
@@ -42,22 +47,48 @@ class Dictionary:
     settled: NDArray[np.bool_]
     loads: Array
     pins: dict[tuple[str, str], int]
-    supply: int
+    supplies: dict[str, int]
+    currents: dict[int, int]
+    """Regulator's place among the elements -> unknown that is its output current."""
 
     @property
     def healthy_state(self) -> Array:
         """The state of the healthy board."""
         return np.asarray(self.states[0])
 
+    def current_of(self, net: str) -> int:
+        """Return the unknown that is the current of the supply at a net; of the first one where none is named."""
+        return self.supplies[net or self.catalogue.setting.supply]
 
-def build(catalogue: Catalogue) -> Dictionary:
-    """Return the dictionary of a catalogue: one batched solve, one batched linear solve for the tolerances."""
+    def with_hypotheses(
+        self, finer: Mapping[int, Hypothesis], near: Sequence[int], between: bool = False
+    ) -> "Dictionary":
+        """Return the dictionary with some hypotheses replaced by others of the same fault.
+
+        `near` names for each new cluster in order the present one to start from. Clusters `between` present ones take
+        over the solution of those where a few steps find none.
+        """
+        if not finer:
+            return self
+        chosen = sorted(finer)
+        made = replace(self.catalogue, hypotheses=(self.catalogue.hypotheses[0], *(finer[n] for n in chosen)))
+        few = build(made, self.states[[*np.flatnonzero(self.owner == 0), *near]], between)
+        hypotheses = tuple(finer.get(n, one) for n, one in enumerate(self.catalogue.hypotheses))
+        return _merged(self, few, chosen, replace(self.catalogue, hypotheses=hypotheses))
+
+
+def build(catalogue: Catalogue, near: Array | None = None, between: bool = False) -> Dictionary:
+    """Return the dictionary of a catalogue: one batched solve, one batched linear solve for the tolerances.
+
+    `near` (clusters, unknowns) is where to start from, the states of like boards; without it from the healthy board.
+    Where boards lie `between` those, a start from which a few steps find nothing is itself taken for the answer.
+    """
     template = with_meters(catalogue.template)
     extra = template.nominal[len(catalogue.template.parameters) :]
     healthy = np.concatenate([catalogue.healthy, extra])
     rows, owner, weight = _rows(catalogue, healthy)
-    start = solve(template, healthy).state
-    rows, solution = _with_switching(catalogue, template, rows, start)
+    start = solve(template, healthy).state if near is None else near
+    rows, solution = _with_switching(catalogue, template, rows, start, between)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     moved = loadings(template, columns, rows, solution.state, list(held))
@@ -66,7 +97,7 @@ def build(catalogue: Catalogue) -> Dictionary:
     equations = Equations(template, rows[:1])
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)
-    supplies = [n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref == catalogue.setting.supply]
+    on = {e.ref: n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref in catalogue.setting.on}
     return Dictionary(
         catalogue,
         template,
@@ -77,21 +108,46 @@ def build(catalogue: Catalogue) -> Dictionary:
         solution.settled,
         loads,
         {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
-        equations.unknowns.nodes + equations.sources[supplies[0]],
+        {ref: equations.unknowns.nodes + equations.sources[n] for ref, n in on.items()},
+        {
+            n: equations.unknowns.nodes + place
+            for n, place in equations.sources.items()
+            if template.elements[n].kind in REGULATORS and healthy[template.column[n, "fitted"]]
+        },
     )
 
 
-def _with_switching(catalogue: Catalogue, template: Template, rows: Array, start: Array) -> tuple[Array, Solution]:
+def _merged(old: Dictionary, few: Dictionary, chosen: list[int], catalogue: Catalogue) -> Dictionary:
+    """Return the old dictionary with the clusters of the chosen hypotheses replaced by those of another."""
+    kept = np.flatnonzero(~np.isin(old.owner, chosen))
+    new = np.flatnonzero(few.owner > 0)
+    owner = np.concatenate([old.owner[kept], np.array(chosen)[few.owner[new] - 1]])
+    order = np.argsort(owner, kind="stable")
+    parts: dict[str, Any] = {
+        name: np.concatenate([getattr(old, name)[kept], getattr(few, name)[new]])[order]
+        for name in ("rows", "weight", "states", "settled", "loads")
+    }
+    return replace(old, catalogue=catalogue, owner=owner[order], **parts)
+
+
+def _with_switching(
+    catalogue: Catalogue, template: Template, rows: Array, start: Array, between: bool
+) -> tuple[Array, Solution]:
     """Solve all rows, then those again whose chips switch otherwise than they were taken to, a few times."""
-    solution, meant = solve_family(template, rows, start), rows.copy()
-    if not (catalogue.comparators or catalogue.enables or outputs(template)):
-        return rows, solution
-    for _ in range(ROUNDS):
-        over = turned_over(template, rows, solution.state, catalogue.comparators)
-        changed = np.union1d(over, switched_over(template, rows, meant, solution.state, catalogue.enables))
+    meant = rows.copy()
+
+    def over(states: Array) -> Rows:
+        turned = turned_over(template, rows, states, catalogue.comparators)
+        return np.union1d(turned, switched_over(template, rows, meant, states, catalogue.enables))
+
+    if len(start) == len(rows):
+        over(start)
+    solution = solve_family(template, rows, start, between)
+    for _ in range(ROUNDS if catalogue.comparators or catalogue.enables else 0):
+        changed = over(solution.state)
         if not len(changed):
             break
-        again = solve_family(template, rows[changed], solution.state[changed])
+        again = solve_family(template, rows[changed], solution.state[changed], between)
         states, settled = solution.state.copy(), solution.settled.copy()
         states[changed], settled[changed] = again.state, again.settled
         solution = replace(solution.of_state(states), settled=settled)
@@ -113,7 +169,8 @@ def _rows(catalogue: Catalogue, healthy: Array) -> tuple[Array, Rows, Array]:
 
 def _bounded(tolerance: Array, catalogue: Catalogue) -> Array:
     """Return the loadings with runaways cut: a linear step larger than the supply tells nothing."""
-    most = max(float(catalogue.healthy[catalogue.template.columns(catalogue.setting.supply, "volts")[0]]), 1.0)
+    columns = [c for net in catalogue.setting.on for c in catalogue.template.columns(net, "volts", ["supply"])]
+    most = max(float(catalogue.healthy[columns].max()), 1.0)
     safe = np.nan_to_num(tolerance, nan=0.0, posinf=most, neginf=-most)
     return np.clip(safe, -0.5 * most, 0.5 * most)
 
@@ -158,12 +215,17 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
     return found
 
 
-def solve_family(template: Template, rows: Array, start: Array) -> Solution:
-    """Solve many like boards: plain steps from `start`, then by charging, then from the answers of the others."""
-    solution = solve(template, rows, start, patient=False)
+def solve_family(template: Template, rows: Array, start: Array, between: bool = False) -> Solution:
+    """Solve many like boards: plain steps from `start`, then by charging, then from the answers of the others.
+
+    Boards `between` those that `start` comes from are not charged: where plain steps fail the start is the answer.
+    """
+    solution = solve_near(template, rows, start, *([BETWEEN_STEPS] if between else []))
     states, settled = solution.state.copy(), solution.settled.copy()
     left = np.flatnonzero(~settled)
-    if len(left):
+    if len(left) and between:
+        states[left], settled[left] = start[left], True
+    elif len(left):
         charged = solve_by_charging(template, rows[left])
         states[left], settled[left] = charged.state, charged.settled
     for place in np.flatnonzero(~settled):

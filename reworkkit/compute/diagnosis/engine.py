@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from reworkkit.compute.diagnosis import evidence, unpowered
+from reworkkit.compute.diagnosis.chance import by_chance
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.evidence import Taken, View
 from reworkkit.compute.diagnosis.meter import Meters
@@ -68,7 +69,7 @@ class Engine:
     @cached_property
     def log_prior(self) -> Array:
         """Logarithm of the weight of each cluster before any reading."""
-        priors = np.array([h.prior for h in self.dictionary.catalogue.hypotheses])
+        priors = np.array([h.prior for h in self.dictionary.catalogue.hypotheses]) * by_chance(self.dictionary)
         return np.asarray(np.log(priors[self.dictionary.owner] * self.dictionary.weight))
 
     @cached_property

@@ -8,7 +8,7 @@ import numpy as np
 
 from reworkkit.compute.diagnosis.dictionary import UNSETTLED_SHARE, Dictionary
 from reworkkit.compute.diagnosis.meter import Meters
-from reworkkit.compute.diagnosis.points import End, Spot
+from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
 from reworkkit.compute.formulas.junction import Array, Rows
 
 FAR_SHARE = 0.05
@@ -59,9 +59,10 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
     collectors = {e.nodes[0] for e in dictionary.template.elements if e.kind in ("npn", "pnp")}
     for j, spot in enumerate(spots):
         if spot.supply:
-            sign = np.sign(dictionary.states[:, dictionary.supply])
-            mean[:, j] = np.abs(dictionary.states[:, dictionary.supply])
-            loads[:, j, :-2] = sign[:, None] * dictionary.loads[:, dictionary.supply]
+            current = dictionary.current_of(spot.red.node)
+            sign = np.sign(dictionary.states[:, current])
+            mean[:, j] = np.abs(dictionary.states[:, current])
+            loads[:, j, :-2] = sign[:, None] * dictionary.loads[:, current]
             loads[:, j, -1] = meters.amps.percent / 100 * mean[:, j]
             own[:, j] = np.hypot(meters.amps.fixed, FLOOR_A + FLOOR_A_SHARE * mean[:, j])
             own[:, j] += FAR_SHARE * np.minimum(np.abs(mean[:, j] - mean[0, j]), mean[:, j])
@@ -78,7 +79,20 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
             own[:, j] = np.hypot(own[:, j], SATURATED_V)
         own[:, j] += FAR_SHARE * np.abs(mean[:, j] - mean[0, j])
         own[~dictionary.settled, j] += UNSETTLED_SHARE * size
+        for end in (spot.red, spot.black):
+            if end.lead_of is not None:
+                own[open_at(dictionary, end), j] += size
     return View(mean, loads, own)
+
+
+def open_at(dictionary: Dictionary, end: End) -> Rows:
+    """Return the clusters in which the lead that a probe touches has no contact with its net: it may be anywhere."""
+    open_ = [
+        n
+        for n, one in enumerate(dictionary.catalogue.hypotheses)
+        if one.fault.ref == end.lead_of and "open" in one.fault.kind and end.node in one.fault.nets and end.pin is None
+    ]
+    return np.flatnonzero(np.isin(dictionary.owner, open_))
 
 
 def unknown(dictionary: Dictionary, end: End) -> int | None:
@@ -89,9 +103,17 @@ def unknown(dictionary: Dictionary, end: End) -> int | None:
     return None if place is None or place == len(dictionary.template.nodes) else place
 
 
+def supply_spot(dictionary: Dictionary, net: str) -> Spot:
+    """Return the current of the supply at a net as a point: the first one is called so, others by their net."""
+    first = net == dictionary.catalogue.setting.supply
+    return Spot(SUPPLY if first else net, End("" if first else net), End(""), True)
+
+
 def knows(dictionary: Dictionary, spot: Spot) -> bool:
     """Return whether the compiled circuit has both ends of a point."""
-    return spot.supply or all(end.node in dictionary.template.index for end in (spot.red, spot.black))
+    if spot.supply:
+        return not spot.red.node or spot.red.node in dictionary.supplies
+    return all(end.node in dictionary.template.index for end in (spot.red, spot.black))
 
 
 class Fit(NamedTuple):

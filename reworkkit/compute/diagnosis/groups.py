@@ -6,7 +6,7 @@ import numpy as np
 
 from reworkkit.compute.diagnosis import evidence
 from reworkkit.compute.diagnosis.engine import Engine
-from reworkkit.compute.diagnosis.points import SUPPLY, End, Spot
+from reworkkit.compute.diagnosis.points import End, Spot
 from reworkkit.compute.formulas.junction import Array, Rows
 
 APART = 1.35
@@ -36,11 +36,11 @@ class Group(NamedTuple):
 
 
 def all_points(engine: Engine) -> list[Spot]:
-    """Return every net against ground and the supply current."""
+    """Return every net against ground and the current of each supply."""
     template = engine.dictionary.template
     ground = End(template.ground)
     nets = [Spot(node, End(node), ground) for node in template.nodes]
-    return [*nets, Spot(SUPPLY, End(""), End(""), True)]
+    return [*nets, *(evidence.supply_spot(engine.dictionary, net) for net in engine.dictionary.supplies)]
 
 
 def groups(engine: Engine) -> tuple[Group, ...]:

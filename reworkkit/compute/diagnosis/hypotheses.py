@@ -1,18 +1,19 @@
 """Every single fault that is considered, as a change of parameters of one compiled circuit."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from reworkkit.compute.diagnosis.comparators import Comparator
+from reworkkit.compute.diagnosis import chip_faults
+from reworkkit.compute.diagnosis.comparators import Deciding
 from reworkkit.compute.diagnosis.priors import Priors
-from reworkkit.compute.diagnosis.switched import OFF_OHM, Enable, outputs
+from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit
 from reworkkit.model.designator import natural_key
 from reworkkit.model.diagnosis import Fault
 from reworkkit.model.messages import Message, message
-from reworkkit.model.results import Circuit, Element
+from reworkkit.model.results import INNER, Circuit, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
@@ -23,8 +24,11 @@ _JUNCTIONS = frozenset(("diode", "schottky", "led", "zener", "tvs"))
 _REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 _MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
 _BIPOLAR = frozenset(("npn", "pnp"))
+_TURNED = frozenset((*_MOSFETS, *_BIPOLAR, "regulator"))
+TURNED = " turned"
+"""What the designator of the element ends in that stands for a part the wrong way round; not fitted when healthy."""
 HEALTHY = Fault("", "none", (), message("fault-none"))
-HEALTHY_WEIGHT = 0.25
+HEALTHY_WEIGHT = 0.1
 """Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
 
 Change = tuple[int, float]
@@ -43,11 +47,17 @@ class Hypothesis:
 
 
 class Setting(NamedTuple):
-    """Which supply is on, its limit, and which parts are fitted (None: all)."""
+    """Which supply is on, its limit, which parts are fitted (None: all), and the supplies that are on beside it."""
 
     supply: str
     limit_a: float | None
     fitted: frozenset[str] | None
+    beside: tuple[str, ...] = ()
+
+    @property
+    def on(self) -> tuple[str, ...]:
+        """All supplies that are on."""
+        return self.supply, *self.beside
 
 
 @dataclass(frozen=True)
@@ -64,22 +74,32 @@ class Catalogue:
     """How far the pins of a chip may hold their nets, as a share of its supply; by designator."""
     unknown: frozenset[str] = frozenset()
     """Nets at parts whose behaviour is not known: they may be anywhere."""
-    comparators: tuple[Comparator, ...] = ()
+    comparators: tuple[Deciding, ...] = ()
     inputs: frozenset[tuple[str, str]] = frozenset()
     """(designator, net) of chip pins that are inputs: they hold nothing."""
     enables: tuple[Enable, ...] = ()
 
 
 def catalogue(
-    circuit: Circuit, setting: Setting, priors: Priors, draw_a: float, levels: dict[str, float] | None = None
+    circuit: Circuit,
+    setting: Setting,
+    priors: Priors,
+    draws_a: Mapping[str, float],
+    levels: dict[str, float] | None = None,
+    turnable: frozenset[str] = frozenset(),
 ) -> Catalogue:
-    """Return the catalogue of a circuit. `draw_a` is what the healthy board draws, for supply limits set too low."""
-    elements = [one for one in circuit.elements if one.kind != "supply" or one.ref == setting.supply]
-    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net != setting.supply]
-    lean = Circuit(circuit.nodes, (*elements, *fed), circuit.ground)
+    """Return the catalogue of a circuit.
+
+    `draws_a` is what the healthy board draws from each supply, for limits set too low. `turnable` are the parts of
+    three leads in a row, which go in the wrong way round as well.
+    """
+    elements = [one for one in circuit.elements if one.kind != "supply" or one.ref in setting.on]
+    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net not in setting.on]
+    turned = [_turned(one) for one in elements if one.ref in turnable and one.kind in _TURNED]
+    lean = Circuit(circuit.nodes, (*elements, *fed, *turned), circuit.ground)
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
-    maker = _Maker(template, setting, priors, healthy, draw_a, dict(_places(circuit)))
+    maker = Maker(template, setting, priors, healthy, draws_a, dict(_places(circuit)))
     found = (
         Hypothesis(HEALTHY, HEALTHY_WEIGHT, ((1.0, ()),)),
         *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)),
@@ -92,18 +112,32 @@ def catalogue(
 def with_meters(template: Template) -> Template:
     """Return the template with a meter's input resistance from every node to ground: every point is measured."""
     ohm = Band(METER_OHM, METER_OHM, METER_OHM, "ohm", BandBasis.TABLE)
-    meters = tuple(Element("resistor", "", (node, template.ground), {"resistance": ohm}) for node in template.nodes)
+    outside = [node for node in template.nodes if not node.endswith(INNER)]
+    meters = tuple(Element("resistor", "", (node, template.ground), {"resistance": ohm}) for node in outside)
     return compile_circuit(Circuit(template.nodes, (*template.elements, *meters), template.ground))
 
 
 def healthy_row(template: Template, setting: Setting) -> Array:
     """Return the row of the healthy board with the supply on."""
-    row = template.powered(setting.supply)
+    row = template.powered(*setting.on)
     if setting.fitted is not None:
         row = template.with_fitted(row, setting.fitted)
+    for n, p in enumerate(template.parameters):
+        if p.name == "fitted" and p.ref.endswith(TURNED):
+            row[n] = 0.0
     if setting.limit_a is not None:
         row[template.columns(setting.supply, "limit", ["supply"])] = setting.limit_a
     return row
+
+
+def _turned(element: Element) -> Element:
+    """Return a part of three leads in a row that stands the wrong way round: the outer two change places."""
+    first, middle, last = element.nodes[:3]
+    nodes = (last, middle, first)
+    if element.kind == "regulator":
+        entry, out, common, _ = element.nodes
+        nodes = (out, entry, common, entry)  # type: ignore[assignment]
+    return replace(element, ref=element.ref + TURNED, nodes=nodes)
 
 
 def _unknown_nets(circuit: Circuit, setting: Setting) -> frozenset[str]:
@@ -144,11 +178,12 @@ def _pairs(circuit: Circuit, lean: Circuit) -> list[tuple[str, str]]:
         elif e.kind in _MOSFETS or e.kind in _BIPOLAR:
             drain, gate, source = e.nodes
             pairs += [(drain, source), (gate, source), (gate, drain)]
+    pairs += chip_faults.pairs(circuit)
     unique = {frozenset(pair): pair for pair in pairs if pair[0] != pair[1]}
     return list(unique.values())
 
 
-class _Maker:
+class Maker:
     """Makes the hypotheses of one template."""
 
     def __init__(
@@ -157,11 +192,11 @@ class _Maker:
         setting: Setting,
         priors: Priors,
         healthy: Array,
-        draw_a: float,
+        draws_a: Mapping[str, float],
         places: dict[frozenset[str], str],
     ) -> None:
         self.template, self.setting, self.priors = template, setting, priors
-        self.healthy, self.draw_a, self.places = healthy, draw_a, places
+        self.healthy, self.draws_a, self.places = healthy, draws_a, places
 
     def all(self) -> Iterator[Hypothesis]:
         """Yield the hypotheses of every fitted element, of neighbouring lands, and of the supply."""
@@ -175,7 +210,7 @@ class _Maker:
     def _of(self, n: int, element: Element) -> Iterable[Hypothesis]:
         kind = element.kind
         if kind == "supply":
-            return self._supply(n, element) if element.ref == self.setting.supply else self._plug(n, element)
+            return self._supply(n, element) if element.ref in self.setting.on else self._plug(n, element)
         if kind == "bridge":
             return self._bridge(n, element)
         if not self.healthy[self.template.column[n, "fitted"]]:
@@ -183,25 +218,28 @@ class _Maker:
         if kind in _JUNCTIONS:
             return self._junction(n, element)
         if kind in _REGULATORS:
-            return self._regulator(n, element)
+            return (*self._regulator(n, element), *self._turned_round(element))
         if kind in _MOSFETS or kind in _BIPOLAR:
-            return self._mosfet(n, element) if kind in _MOSFETS else self._bipolar(n, element)
+            faults = chip_faults.transistor(self, n, element)
+            return (*faults, *self._turned_round(element))
+        if kind in chip_faults.KINDS:
+            return chip_faults.faults(self, n, element)
         simple = {
             "resistor": self._resistor,
             "capacitor": self._capacitor,
             "capacitor_polarised": self._capacitor,
             "load": self._load,
-            "ic": self._chip,
             "switch": self._switch,
             "tvs_two_way": self._two_way,
             **dict.fromkeys(_SERIES, self._series),
         }
         return simple[kind](n, element) if kind in simple else ()
 
-    def _column(self, n: int, name: str) -> int:
+    def column(self, n: int, name: str) -> int:
+        """Return the column of an element's figure."""
         return self.template.column[n, name]
 
-    def _hypothesis(
+    def hypothesis(
         self,
         key: str,
         element: Element,
@@ -211,6 +249,7 @@ class _Maker:
         ref: str | None = None,
         continuous: bool = True,
     ) -> Iterator[Hypothesis]:
+        """Yield a fault of a key of the priors with its sizes, where there are any."""
         found = tuple(sizes)
         name = ref or element.ref or element.nodes[0]
         row = self.priors.row(key)
@@ -223,56 +262,46 @@ class _Maker:
 
     def _sized(self, key: str, n: int, name: str, element: Element, factor: bool = False) -> Iterator[Hypothesis]:
         """Yield a fault that gives a figure other values: those of the table, or factors on its own."""
-        column = self._column(n, name)
+        column = self.column(n, name)
         own = self.healthy[column] if factor else 1.0
         sizes = [((column, size * own),) for size in self.priors.row(key).sizes]
-        yield from self._hypothesis(key, element, element.nodes, sizes)
+        yield from self.hypothesis(key, element, element.nodes, sizes)
 
     def _set(self, key: str, n: int, element: Element, name: str, value: float) -> Iterator[Hypothesis]:
-        yield from self._hypothesis(key, element, element.nodes, [((self._column(n, name), value),)])
+        yield from self.hypothesis(key, element, element.nodes, [((self.column(n, name), value),)])
 
-    def _short(self, key: str, element: Element, nets: tuple[str, str]) -> Iterator[Hypothesis]:
+    def short(self, key: str, element: Element, nets: tuple[str, str]) -> Iterator[Hypothesis]:
+        """Yield a part that joins two nets."""
         column = self.template.bridge(*nets)
         if column is not None:
             sizes = [((column, 1 / ohm),) for ohm in self.priors.row(key).sizes]
-            yield from self._hypothesis(key, element, nets, sizes)
+            yield from self.hypothesis(key, element, nets, sizes)
 
-    def _open(self, key: str, element: Element) -> Iterator[Hypothesis]:
+    def open(self, key: str, element: Element) -> Iterator[Hypothesis]:
         """Yield a part that is not there; all elements of the part go together."""
         columns = [c for c in self.template.columns(element.ref, "fitted") if self.healthy[c]]
-        yield from self._hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)])
+        yield from self.hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)])
 
     def _resistor(self, n: int, element: Element) -> Iterator[Hypothesis]:
         if not element.ref:
             return
-        ohm, column = self.healthy[self._column(n, "resistance")], self._column(n, "resistance")
-        yield from self._open("part_open", element)
+        ohm, column = self.healthy[self.column(n, "resistance")], self.column(n, "resistance")
+        yield from self.open("part_open", element)
         short = [((column, size),) for size in self.priors.row("part_shorted").sizes if size < 0.3 * ohm]
-        yield from self._hypothesis("part_shorted", element, element.nodes, short)
+        yield from self.hypothesis("part_shorted", element, element.nodes, short)
         for key, factor in (("resistor_decade_high", 10.0), ("resistor_decade_low", 0.1)):
             yield from self._set(key, n, element, "resistance", ohm * factor)
         yield from self._sized("resistor_value", n, "resistance", element, factor=True)
 
     def _series(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from self._open("fuse_open" if element.kind == "fuse" else "part_open", element)
+        yield from self.open("fuse_open" if element.kind == "fuse" else "part_open", element)
         yield from self._sized("joint_resistance", n, "resistance", element)
 
     def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        if n in outputs(self.template):
-            yield from self._coupled(n, element)
-            return
         yield from self._set("switch_closed", n, element, "resistance", 0.05)
 
-    def _coupled(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        """Yield the faults of an optocoupler's output: one of its pins open, both joined."""
-        column, (one, other) = self._column(n, "resistance"), element.nodes
-        signal = one if other == self.template.ground else other
-        yield from self._hypothesis("collector_open", element, (signal,), [((column, 10 * OFF_OHM),)], "out_open")
-        sizes = [((column, ohm),) for ohm in self.priors.row("bridge").sizes]
-        yield from self._hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
-
     def _capacitor(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from self._open("part_open", element)
+        yield from self.open("part_open", element)
         yield from self._sized("capacitor_shorted", n, "leakage", element)
         if element.kind == "capacitor_polarised":
             yield from self._sized("capacitor_reversed", n, "leakage", element)
@@ -280,23 +309,23 @@ class _Maker:
 
     def _junction(self, n: int, element: Element) -> Iterator[Hypothesis]:
         led = element.kind == "led"
-        yield from self._open("part_open", element)
+        yield from self.open("part_open", element)
         yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
-        yield from self._short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+        yield from self.short("part_shorted", element, (element.nodes[0], element.nodes[1]))
         if element.kind in ("diode", "schottky"):
             yield from self._sized("joint_resistance", n, "series", element)
         if element.kind in ("diode", "schottky", "led"):
-            own, column = self.healthy[self._column(n, "forward")], self._column(n, "forward")
+            own, column = self.healthy[self.column(n, "forward")], self.column(n, "forward")
             key = "led_type" if led else "junction_type"
             other = [((column, size),) for size in self.priors.row(key).sizes if abs(size - own) > 0.12]
-            yield from self._hypothesis(key, element, element.nodes, other)
+            yield from self.hypothesis(key, element, element.nodes, other)
         else:
             yield from self._sized("breakdown_type", n, "breakdown", element, factor=True)
             yield from self._sized("breakdown_value", n, "breakdown", element, factor=True)
 
     def _two_way(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from self._open("part_open", element)
-        yield from self._short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+        yield from self.open("part_open", element)
+        yield from self.short("part_shorted", element, (element.nodes[0], element.nodes[1]))
 
     def _regulator(self, n: int, element: Element) -> Iterator[Hypothesis]:
         entry, out, common, _ = element.nodes
@@ -308,67 +337,55 @@ class _Maker:
             kind = "adjust_open" if pin == "pin_common" and net != self.template.ground else None
             if element.kind == "follower":
                 kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
-            yield from self._hypothesis(key, element, (net,), [((self._column(n, pin), 0.0),)], kind=kind)
-        yield from self._open("regulator_open", element)
+            yield from self.hypothesis(key, element, (net,), [((self.column(n, pin), 0.0),)], kind=kind)
+        yield from self.open("regulator_open", element)
         if element.kind == "follower":
             return
-        column = self._column(n, "volts")
+        column = self.column(n, "volts")
         own = self.healthy[column]
         variants = [((column, v),) for v in self.priors.row("regulator_variant").sizes if abs(v - own) > 0.05 * own]
-        yield from self._hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
+        yield from self.hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
         yield from self._sized("regulator_value", n, "volts", element, factor=True)
         if element.kind == "regulator":
-            yield from self._short("regulator_shorted", element, (entry, out))
+            yield from self.short("regulator_shorted", element, (entry, out))
 
-    def _mosfet(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        drain, gate, source = element.nodes
-        yield from self._open("mosfet_open", element)
-        yield from self._hypothesis("gate_open", element, (gate,), [((self._column(n, "threshold"), 1e3),)])
-        yield from self._short("mosfet_shorted", element, (drain, source))
-        yield from self._short("gate_shorted", element, (gate, source))
-        yield from self._short("gate_to_drain", element, (gate, drain))
-
-    def _bipolar(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        collector, base, emitter = element.nodes
-        yield from self._open("bipolar_open", element)
-        yield from self._hypothesis("collector_open", element, (collector,), [((self._column(n, "gain"), 1e-3),)])
-        yield from self._short("bipolar_shorted", element, (collector, emitter))
-        yield from self._short("base_to_emitter", element, (base, emitter))
-        yield from self._short("base_to_collector", element, (base, collector))
+    def _turned_round(self, element: Element) -> Iterator[Hypothesis]:
+        """Yield a part of three leads in a row the wrong way round."""
+        instead = self.template.columns(element.ref + TURNED, "fitted", [element.kind])
+        if instead:
+            off = tuple((c, 0.0) for c in self.template.columns(element.ref, "fitted") if self.healthy[c])
+            yield from self.hypothesis("leads_turned", element, element.nodes[:3], [(*off, (instead[0], 1.0))])
 
     def _load(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from (
-            self._open("chip_open", element) if element.ref else self._set("chip_open", n, element, "fitted", 0.0)
+            self.open("chip_open", element) if element.ref else self._set("chip_open", n, element, "fitted", 0.0)
         )
         yield from self._sized("load_more", n, "current", element, factor=True)
-        yield from self._short("load_shorted", element, (element.nodes[0], element.nodes[1]))
-
-    def _chip(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from self._open("chip_open", element)
-        yield from self._short("load_shorted", element, (element.nodes[0], element.nodes[1]))
+        yield from self.short("load_shorted", element, (element.nodes[0], element.nodes[1]))
 
     def _bridge(self, n: int, element: Element) -> Iterator[Hypothesis]:
         where = self.places.get(frozenset(element.nodes))
         if where:
-            column = self._column(n, "conductance")
+            column = self.column(n, "conductance")
             sizes = [((column, 1 / ohm),) for ohm in self.priors.row("bridge").sizes]
             name = f"{element.nodes[0]} to {element.nodes[1]}"
-            yield from self._hypothesis("bridge", element, (*element.nodes, where), sizes, ref=name)
+            yield from self.hypothesis("bridge", element, (*element.nodes, where), sizes, ref=name)
 
     def _plug(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        off = [(c, 0.0) for c in self.template.columns(self.setting.supply, "fitted", ["supply"])]
+        off = [(c, 0.0) for on in self.setting.on for c in self.template.columns(on, "fitted", ["supply"])]
         net = element.nodes[0]
-        sizes = [((self._column(n, "fitted"), 1.0), (self._column(n, "volts"), v), *off) for v in (3.3, 5.0)]
-        yield from self._hypothesis("back_feed", element, (net,), sizes, ref=net, continuous=False)
+        sizes = [((self.column(n, "fitted"), 1.0), (self.column(n, "volts"), v), *off) for v in (3.3, 5.0)]
+        yield from self.hypothesis("back_feed", element, (net,), sizes, ref=net, continuous=False)
 
     def _supply(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self._set("supply_off", n, element, "fitted", 0.0)
         yield from self._set("supply_swapped", n, element, "turned", 1.0)
         yield from self._sized("supply_value", n, "volts", element, factor=True)
-        limit = self._column(n, "limit")
-        shares = self.priors.row("supply_limit").sizes if self.draw_a > 1e-3 else ()
-        yield from self._hypothesis(
-            "supply_limit", element, element.nodes, [((limit, max(s * self.draw_a, 1e-4)),) for s in shares]
+        limit = self.column(n, "limit")
+        draw_a = self.draws_a.get(element.ref, 0.0)
+        shares = self.priors.row("supply_limit").sizes if draw_a > 1e-3 else ()
+        yield from self.hypothesis(
+            "supply_limit", element, element.nodes, [((limit, max(s * draw_a, 1e-4)),) for s in shares]
         )
 
 

@@ -36,12 +36,15 @@ def leads(engine: Engine) -> Leads:
         return Leads(tuple(nearest), None)
     pairs = _pairs(engine, order)
     old = engine.dictionary.catalogue
-    hypotheses = (replace(old.hypotheses[0], prior=1e-12), *(_joined(engine, pair) for pair in pairs))
-    both = Engine(build(replace(old, hypotheses=hypotheses)), engine.meters)
+    alone = Hypothesis(HEALTHY, 1e-12, ((1.0, ()),))
+    joined = [_joined(engine, pair) for pair in pairs]
+    near = [_best_alone(engine, pair[0]) for pair, one in zip(pairs, joined, strict=True) for _ in one.sizes]
+    made = replace(old, hypotheses=(alone, *joined))
+    both = Engine(build(made, engine.dictionary.states[[0, *near]], between=True), engine.meters)
     both = both.with_powered(*engine.powered)
     for shown in engine.shown:
         both = both.with_shown(shown)
-    if both.misfit(range(1, len(hypotheses))):
+    if both.misfit(range(1, len(made.hypotheses))):
         return Leads(tuple(nearest), None)
     shares: dict[int, float] = {}
     for place, pair in enumerate(pairs, start=1):
@@ -92,13 +95,17 @@ def _pairs(engine: Engine, order: Sequence[int]) -> list[tuple[int, int]]:
     return list(found.values())
 
 
+def _best_alone(engine: Engine, number: int) -> int:
+    """Return the cluster of a fault that leaves least of the readings open."""
+    mine = np.flatnonzero(engine.dictionary.owner == number)
+    return int(mine[np.argmin(_left_open(engine)[mine])])
+
+
 def _joined(engine: Engine, pair: tuple[int, int]) -> Hypothesis:
     """Return both faults as one hypothesis: the first at the size that fits best, the second at its likeliest ones."""
     hypotheses = engine.dictionary.catalogue.hypotheses
     first, second = hypotheses[pair[0]], hypotheses[pair[1]]
-    start = int(np.searchsorted(engine.dictionary.owner, pair[0]))
-    stop = start + len(first.sizes)
-    size = first.sizes[int(np.argmin(_left_open(engine)[start:stop]))][1]
+    size = first.sizes[_best_alone(engine, pair[0]) - int(np.searchsorted(engine.dictionary.owner, pair[0]))][1]
     step = max(1, len(second.sizes) // SECONDS_SIZES)
     seconds: list[tuple[Change, ...]] = [changes for _, changes in second.sizes[step // 2 :: step]]
     both = tuple((1 / len(seconds), (*size, *changes)) for changes in seconds)

@@ -12,15 +12,16 @@ SUPPLY = "supply"
 
 
 class End(NamedTuple):
-    """One probe: a node, and the regulator pin it touches where it touches one."""
+    """One probe: a node, the regulator pin it touches where it touches one, and the part whose own lead it is on."""
 
     node: str
     pin: tuple[str, str] | None = None
+    lead_of: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A resolved point: red end and black end; `supply` True for the current drawn."""
+    """A resolved point: red end and black end; `supply` True for the current drawn, of the supply at `red` if told."""
 
     text: str
     red: End
@@ -74,7 +75,7 @@ class Spots:
         if pin is None:
             return None
         node = pin.net or f"{pin.ref}.{pin.number}"
-        return End(node, self.role(pin.ref, node))
+        return End(node, self.role(pin.ref, node), pin.ref)
 
     def _named_pin(self, ref: str, name: str) -> Pin | None:
         found = [p for p in self.board.pins.values() if p.ref == ref and (p.name or "").upper() == name]

@@ -15,6 +15,8 @@ LIMIT_SHARE = 0.3
 FOLDED, DRAGGED = 2.0, 0.5
 """Further spread of that limit, and the share of its own voltage below which the output counts as dragged down: many
 types fold back to a fifth there (from memory)."""
+STARVED, HARDLY_KNOWN = 0.75, 3.0
+"""Share of its healthy voltage below which a load's law is not known, and further spread of its current there."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -44,10 +46,17 @@ def spreads(template: Template, columns: list[int], rows: Array) -> Array:
 
 
 def folding(template: Template, columns: list[int], rows: Array, states: Array) -> Array:
-    """Return the factor (rows, columns) of each figure's spread: more for the limit of a dragged regulator."""
+    """Return the factor (rows, columns) of each figure's spread; row 0 is the healthy board.
+
+    More for the limit of a dragged regulator, and for what a load draws far below the voltage it works at.
+    """
     found = np.ones((len(rows), len(columns)))
     for k, column in enumerate(columns):
         one = template.parameters[column]
+        if one.kind == "load" and one.name in ("current", "from_volts"):
+            place = template.index[template.elements[one.element].nodes[0]]
+            if place < len(template.nodes):
+                found[np.abs(states[:, place]) < STARVED * abs(states[0, place]), k] = HARDLY_KNOWN
         if not _of_limit(one):
             continue
         _, out, common, _ = (template.index.get(node, -1) for node in template.elements[one.element].nodes)
@@ -119,13 +128,24 @@ def _push(
 
 
 def _alone(template: Template, whole: Equations, element: int) -> tuple[Template, list[int], list[int]]:
-    """Return a template of one element, its columns, and where its unknowns lie among those of the whole."""
-    own = [n for n, p in enumerate(template.parameters) if p.element == element]
-    one = template.elements[element]
-    nodes = tuple(dict.fromkeys(node for node in one.nodes if node != template.ground))
-    parameters = tuple(template.parameters[n]._replace(element=0) for n in own)
-    small = Template(nodes, template.ground, (one,), parameters)
+    """Return a template of one element, its columns, and where its unknowns lie among those of the whole.
+
+    A lamp and the output that it lights stay together: what moves the one moves the other.
+    """
+    some = _together(template, element)
+    own = [n for n, p in enumerate(template.parameters) if p.element in some]
+    nodes = tuple(dict.fromkeys(node for n in some for node in template.elements[n].nodes if node != template.ground))
+    parameters = tuple(template.parameters[n]._replace(element=some.index(template.parameters[n].element)) for n in own)
+    small = Template(nodes, template.ground, tuple(template.elements[n] for n in some), parameters)
     places = [template.index[node] for node in nodes]
     inner = [whole.inner[element, pin] for pin in ("pin_in", "pin_out", "pin_common") if (element, pin) in whole.inner]
     source = [whole.unknowns.nodes + whole.sources[element]] if element in whole.sources else []
     return small, own, [*places, *inner, *source]
+
+
+def _together(template: Template, element: int) -> list[int]:
+    """Return an element with, at an optocoupler, all lamps and outputs of the part."""
+    one = template.elements[element]
+    coupled = [n for n, e in enumerate(template.elements) if e.ref == one.ref and e.kind in ("led", "coupler")]
+    lit = one.kind in ("led", "coupler") and one.ref and any(template.elements[n].kind == "coupler" for n in coupled)
+    return coupled if lit else [element]

@@ -9,7 +9,6 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.hypotheses import METER_OHM, Catalogue
 from reworkkit.compute.diagnosis.meter import Meters
 from reworkkit.compute.diagnosis.points import Spot
-from reworkkit.compute.diagnosis.switched import OFF_OHM, ON_OHM
 from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template, compile_circuit, solve
@@ -29,7 +28,7 @@ SPREAD_DECADES, SPREAD_DIODE_V = 0.035, 0.045
 """Least spread of ohms (in decades, 8 %) and of diode readings: tolerances, and meters that differ."""
 
 
-_WORKS_ON_POWER = frozenset(("load", "regulator", "follower", "converter", "boost", "supply"))
+_WORKS_ON_POWER = frozenset(("load", "regulator", "follower", "converter", "boost", "supply", "amplifier"))
 
 
 class Probing(NamedTuple):
@@ -131,8 +130,6 @@ def _rows(dictionary: Dictionary, clusters: Rows, template: Template) -> Array:
             rows[:, n] = 1.0
         elif p.kind == "driver" and p.name in ("high", "low"):
             rows[:, n] = 0.0
-        elif p.kind == "switch" and p.name == "resistance":
-            rows[rows[:, n] == ON_OHM, n] = OFF_OHM
         elif p.name == "leakage" and p.kind == "capacitor_polarised":
             rows[turned & (rows[:, n] < p.nominal), n] = p.nominal
     return rows

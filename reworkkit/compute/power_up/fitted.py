@@ -6,15 +6,23 @@ from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.job import Situation
 from reworkkit.model.results import Plan
-from reworkkit.model.vocabulary import JointState, OperationKind, PartState, Place
+from reworkkit.model.vocabulary import Fit, JointState, OperationKind, PartState, Place
 
 _ADDS = (OperationKind.FIT.value, OperationKind.SOLDER.value)
 _CONNECTED = (JointState.SOLDERED, JointState.TACKED)
 
 
 def fitted_now(board: Board, situation: Situation) -> frozenset[str]:
-    """Return the places that hold a part or a temporary link now, as far as it is connected."""
-    return frozenset(
+    """Return the places that hold a part or a temporary link now, as far as it is connected, and joints of bare copper.
+
+    A net tie or solder jumper is no part that somebody fits: it is there from the start.
+    """
+    copper = {
+        ref
+        for ref, part in board.parts.items()
+        if part.identity.kind == "net_tie" or (part.identity.kind == "solder_jumper" and part.fit is Fit.NOT_A_PART)
+    }
+    return frozenset(copper) | frozenset(
         ref
         for ref, state in situation.states.items()
         if ref in board.parts

@@ -11,8 +11,13 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _COIL_PAIRS = ("resistor", "inductor", "fuse", "link")
-_ONWARD = frozenset((*_COIL_PAIRS, "diode", "schottky", "led", "zener", "mosfet_n", "mosfet_p", "npn", "pnp", "tvs"))
-_MAKING = frozenset(("regulator", "converter", "boost", "follower"))
+_ONWARD = frozenset(
+    (
+        *_COIL_PAIRS,
+        *["diode", "schottky", "led", "zener", "mosfet_n", "mosfet_p", "npn", "pnp", "tvs", "inner", "coupler"],
+    )
+)
+_MAKING = frozenset(("regulator", "converter", "boost", "follower", "amplifier", "load_switch"))
 
 
 def loose_parts(board: Board, circuit: Circuit, fitted: frozenset[str], powered: Powered | None) -> tuple[Element, ...]:

@@ -92,11 +92,13 @@ def _perhaps(circuit: Circuit) -> list[Element]:
     junction = {name: _exactly(value, unit) for name, (value, unit) in _JUNCTION.items()} | perhaps
     found: list[Element] = []
     for e in circuit.elements:
-        if e.kind == "driver":
-            net, highest, lowest = e.nodes
+        if e.kind in ("driver", "amplifier"):
+            net, highest, lowest = e.nodes if e.kind == "driver" else (e.nodes[1], e.nodes[0], e.nodes[4])
             ohm = {"resistance": _exactly(figure("pin_least"), "ohm"), **perhaps}
             found.append(Element("resistor", e.ref, (net, lowest), ohm))
             found += [Element("diode", e.ref, ends, junction) for ends in ((lowest, net), (net, highest))]
+        elif e.kind == "load_switch":
+            found.append(Element("diode", e.ref, (e.nodes[1], e.nodes[0]), junction))
         elif e.kind in ("regulator", "converter", "boost"):
             inside, out, common, sense = e.nodes
             ohm = {"resistance": _exactly(figure("regulator_least"), "ohm"), **perhaps}
@@ -125,7 +127,7 @@ def _unpowered(template: Template, row: Array) -> Array:
     """Return the row with nothing that works only when powered: no loads, no regulators, no signal levels."""
     row = row.copy()
     for n, p in enumerate(template.parameters):
-        if p.name == "fitted" and p.kind in ("load", "regulator", "converter", "boost", "supply"):
+        if p.name == "fitted" and p.kind in ("load", "regulator", "converter", "boost", "supply", "amplifier"):
             row[n] = 0.0
     return row
 

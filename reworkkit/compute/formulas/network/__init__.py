@@ -8,7 +8,23 @@
 A fault is a change of parameters in one row: `row[column] = figure` with `template.columns(ref, name)`.
 """
 
-from reworkkit.compute.formulas.network.solver import Solution, residuals, solve, solve_by_charging, solve_linear
+from reworkkit.compute.formulas.network.solver import (
+    Solution,
+    residuals,
+    solve,
+    solve_by_charging,
+    solve_linear,
+    solve_near,
+)
 from reworkkit.compute.formulas.network.template import Template, compile_circuit
 
-__all__ = ["Solution", "Template", "compile_circuit", "residuals", "solve", "solve_by_charging", "solve_linear"]
+__all__ = [
+    "Solution",
+    "Template",
+    "compile_circuit",
+    "residuals",
+    "solve",
+    "solve_by_charging",
+    "solve_linear",
+    "solve_near",
+]

@@ -11,14 +11,21 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, add_bipolar
-from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, Template
+from reworkkit.compute.formulas.network.devices import (
+    Amplifier,
+    Coupler,
+    Enabled,
+    add_amplifier,
+    add_coupler,
+    add_enabled,
+)
+from reworkkit.compute.formulas.network.shapes import clamp, load_current, smooth
+from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, SOURCES, Template, lamp_of
 
 GMIN_S = 1e-11
 """Leak from every node to ground, so that a node that nothing holds has a voltage: 0 V."""
 LINK_S = 1000.0
 """A soldered pin of a regulator: 1 milliohm."""
-GAIN_PER_V = 0.001
-"""Share of a source's limit that one volt of error adds to its wish; small, so that a limit is reached by current."""
 BODY_FORWARD_V, BODY_AT_A, BODY_IDEALITY, BODY_OHM = 0.55, 1e-3, 1.4, 0.05
 """The diode from output to input inside a regulator, through which a rail fed from elsewhere feeds back (memory)."""
 DIVIDER_S = 1e-8
@@ -27,8 +34,6 @@ KNEE_V = 0.05
 """Slope voltage of the breakdown of Zener diodes and suppressors; a shunt reference states its own, sharper one."""
 _EDGE_V = 0.05
 """Width over which a channel or a start threshold goes from off to on."""
-_LOAD_STEPS = 16.0
-"""A load's threshold lies this many of its own widths above 0 V: it draws nothing at 0 V."""
 
 
 class Unknowns(NamedTuple):
@@ -55,10 +60,7 @@ class Equations:
             for pin in ("pin_in", "pin_out", "pin_common"):
                 self.inner[n, pin] = len(template.nodes) + len(self.inner)
         self.sources = {
-            n: s
-            for s, (n, _) in enumerate(
-                (n, e) for n, e in enumerate(template.elements) if e.kind in ("supply", *REGULATORS)
-            )
+            n: s for s, (n, _) in enumerate((n, e) for n, e in enumerate(template.elements) if e.kind in SOURCES)
         }
         self.unknowns = Unknowns(len(template.nodes) + len(self.inner), len(self.sources))
         self._index = template.index | {template.ground: self.unknowns.size}
@@ -79,6 +81,9 @@ class Equations:
         self._load_list: list[tuple[int, int, Array, Array]] = []
         self._channel_list: list[tuple[int, int, int, float, Array, Array]] = []
         self._bipolar_list: list[Bipolar] = []
+        self._coupler_list: list[Coupler] = []
+        self._enabled_list: list[Enabled] = []
+        self._amplifiers: dict[int, Amplifier] = {}
         for n, element in enumerate(self.template.elements):
             nodes = [self._node(node) for node in element.nodes]
             _ADD[element.kind](self, n, nodes)
@@ -148,22 +153,49 @@ class Equations:
         figures = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "fitted"))
         self._bipolar_list.append(Bipolar(nodes[0], nodes[1], nodes[2], sign, *figures))
 
+    def _amplifier(self, n: int, nodes: list[int]) -> None:
+        gain, offset, high, low = (self.at(n, name) for name in ("gain", "offset", "room_high", "room_low"))
+        figures = gain, offset, high, low, self.at(n, "limit") * self.at(n, "fitted")
+        supply, out, plus, minus, ground, reference = nodes
+        current = self.unknowns.nodes + self.sources[n]
+        self._amplifiers[n] = Amplifier(supply, out, plus, minus, ground, reference, current, *figures)
+
+    def _coupler(self, n: int, nodes: list[int]) -> None:
+        lamp = lamp_of(self.template, n)
+        slope_v = self.at(lamp, "ideality") * THERMAL_VOLTAGE
+        log_is = log_saturation(self.at(lamp, "forward"), self.at(lamp, "at"), slope_v, self.at(lamp, "series"))
+        there = self.at(lamp, "fitted") * self._sign(lamp)
+        anode, cathode = (self._node(node) for node in self.template.elements[lamp].nodes)
+        ratio = self.at(n, "ratio") * self.at(n, "fitted")
+        junction = (log_is, slope_v, self.at(lamp, "series"), there, ratio)
+        self._coupler_list.append(Coupler(nodes[0], nodes[1], anode, cathode, *junction))
+
+    def _enabled(self, n: int, nodes: list[int]) -> None:
+        threshold = self.template.elements[n].parameters["threshold"].nominal or 0.0
+        on = self.at(n, "fitted") / np.maximum(self.at(n, "resistance"), 1e-6)
+        sign = -1.0 if threshold < 0 else 1.0
+        inside, out, enable, ground = nodes
+        at = np.abs(self.at(n, "threshold"))
+        self._enabled_list.append(Enabled(inside, out, enable, ground, on, at, sign))
+
     def _supply(self, n: int, nodes: list[int]) -> None:
         return None
 
     def _way(self, n: int) -> float:
-        """Return -1 for a linear regulator that makes a rail below its common pin, else 1."""
+        """Return -1 for a linear regulator or pump that makes a rail below its common pin, else 1."""
         element = self.template.elements[n]
-        return -1.0 if element.kind in LINEAR and (element.parameters["volts"].nominal or 0.0) < 0 else 1.0
+        turning = element.kind in LINEAR or element.kind == "boost"
+        return -1.0 if turning and (element.parameters["volts"].nominal or 0.0) < 0 else 1.0
 
     def _regulator(self, n: int, nodes: list[int]) -> None:
         for pin, outer in zip(("pin_in", "pin_out", "pin_common"), nodes, strict=False):
             self._conductors.append((self.inner[n, pin], outer, LINK_S * self.at(n, pin)))
         inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
         one, way = np.ones(len(self.p)), self._way(n)
-        fed = (inside, common) if way > 0 else (common, inside)
+        boost = self.template.elements[n].kind == "boost"
+        fed = (inside, common) if way > 0 or boost else (common, inside)
         self._load_list.append((*fed, self.at(n, "quiescent") * self.at(n, "fitted"), one))
-        if self.template.elements[n].kind != "boost":
+        if not boost:
             slope_v, series = BODY_IDEALITY * THERMAL_VOLTAGE * one, BODY_OHM * one
             log_is = log_saturation(BODY_FORWARD_V * one, BODY_AT_A * one, slope_v, series)
             back = (out, inside) if way > 0 else (inside, out)
@@ -193,16 +225,22 @@ class Equations:
         f = np.matmul(j, full[:, :, None])[:, :, 0]
         self._add_junctions(pick, full, f, j, slopes)
         for a, b, current, from_v in self._load_list:
-            i, g = _load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
+            i, g = load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
             _add_pair(f, j, a, b, i, g, slopes)
         for drain, gate, source, sign, on, threshold in self._channel_list:
             self._add_channel(full, f, j, (drain, gate, source), sign, on[pick], threshold[pick], slopes)
         for transistor in self._bipolar_list:
             add_bipolar(transistor, pick, full, f, j, slopes)
+        for output in self._coupler_list:
+            add_coupler(output, pick, full, f, j, slopes)
+        for switch in self._enabled_list:
+            add_enabled(switch, pick, full, f, j, slopes)
         for n, s in self.sources.items():
             c = self.unknowns.nodes + s
             if self.template.elements[n].kind == "supply":
                 self._add_supply(n, c, pick, full, f, j, slopes)
+            elif n in self._amplifiers:
+                add_amplifier(self._amplifiers[n], pick, full, f, j, slopes)
             else:
                 self._add_regulator(n, c, pick, full, f, j, slopes)
         return f[:, :-1], j[:, :-1, :-1]
@@ -231,7 +269,7 @@ class Equations:
     ) -> None:
         drain, gate, source = nodes
         lower = np.minimum(full[:, drain], full[:, source]) if sign > 0 else np.maximum(full[:, drain], full[:, source])
-        share, slope = _smooth(sign * (full[:, gate] - lower) - threshold, _EDGE_V)
+        share, slope = smooth(sign * (full[:, gate] - lower) - threshold, _EDGE_V)
         across = full[:, drain] - full[:, source]
         _add_pair(f, j, drain, source, on * share * across, on * share, slopes)
         if slopes:
@@ -250,7 +288,7 @@ class Equations:
         limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
         f[:, plus] -= current
         f[:, minus] += current
-        held, free, _ = _clamp(sign * current, error, limit, limit)
+        held, free, _ = clamp(sign * current, error, limit, limit)
         f[:, c] += sign * current - held
         if slopes:
             j[:, plus, c] -= 1.0
@@ -274,23 +312,33 @@ class Equations:
             head = way * (full[:, inside] - full[:, out]) - self.at(n, "dropout")[pick]
             by_input = head < error
             error = np.where(by_input, head, error)
+        mirrored = (n, "mirror") in self.template.column
+        if mirrored:
+            ohm, ratio = self.at(n, "inner")[pick], self.at(n, "mirror")[pick]
+            head = ratio * (full[:, inside] - full[:, common]) + full[:, out] - full[:, common] - ohm * current
+            by_input = head < error
+            error = np.where(by_input, head, error)
         limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
         share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
         if kind not in LINEAR:
-            share, share_slope = _smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
-        held, free, at_top = _clamp(current, error, limit * share, limit)
+            share, share_slope = smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
+        held, free, at_top = clamp(current, error, limit * share, limit)
         f[:, c] += current - held
         f[:, out] -= way * current
         source = inside if kind in LINEAR else common
         f[:, source] += way * current
         if slopes:
             j[:, c, c] += free == 0.0
-            j[:, c, inside] -= np.where(by_input, way * free, 0.0) + at_top * limit * share_slope
+            slope_in = ratio if mirrored else way
+            j[:, c, inside] -= np.where(by_input, slope_in * free, 0.0) + at_top * limit * share_slope
             j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, way * free)
             j[:, c, out] += np.where(by_input, way * free, 0.0)
             j[:, c, sense] += np.where(by_input, 0.0, way * free)
             j[:, out, c] -= way
             j[:, source, c] += way
+            if mirrored:
+                j[:, c, common] += np.where(by_input, (1.0 + ratio) * free, 0.0)
+                j[:, c, c] += np.where(by_input, ohm * free, 0.0)
         if kind not in LINEAR:
             self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
 
@@ -300,7 +348,8 @@ class Equations:
         """Add what a converter draws at its input: the output power over efficiency and input voltage."""
         c, inside, out, common = nodes
         efficiency, current = self.at(n, "efficiency")[pick], full[:, c]
-        given = np.maximum(full[:, out] - full[:, common], 0.0)
+        turned = self._way(n)
+        given = np.maximum(turned * (full[:, out] - full[:, common]), 0.0)
         supply = full[:, inside] - full[:, common]
         floor = np.maximum(supply, 1.0)
         drawn = given * current / (efficiency * floor)
@@ -311,20 +360,9 @@ class Equations:
             by_in = np.where(supply > 1.0, -drawn / floor, 0.0)
             for row, way in ((inside, 1.0), (common, -1.0)):
                 j[:, row, c] += way * given / (efficiency * floor)
-                j[:, row, out] += way * by_out
+                j[:, row, out] += way * turned * by_out
                 j[:, row, inside] += way * by_in
-                j[:, row, common] -= way * (by_out + by_in)
-
-
-def _clamp(current: Array, error: Array, limit: Array, most: Array) -> tuple[Array, Array, Array]:
-    """Return clamp(current + k error, 0, limit), k where it lies between its ends else 0, and 1 where it is the limit.
-
-    k is small, so that holding the voltage is tried first and a limit is reached only by too much current.
-    """
-    gain = GAIN_PER_V * np.minimum(most, 1.0)
-    wish = current + gain * error
-    inside = (wish > 0) & (wish < limit)
-    return np.clip(wish, 0.0, limit), np.where(inside, gain, 0.0), (wish >= limit).astype(float)
+                j[:, row, common] -= way * (turned * by_out + by_in)
 
 
 def _add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: bool) -> None:
@@ -337,23 +375,10 @@ def _add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: bo
         j[:, b, a] -= g
 
 
-def _smooth(u: Array, width: float) -> tuple[Array, Array]:
-    """Return the step from 0 to 1 about u = 0 and its slope."""
-    share = 0.5 * (1.0 + np.tanh(0.5 * u / width))
-    return share, share * (1.0 - share) / width
-
-
-def _load_current(v: Array, current: Array, from_v: Array) -> tuple[Array, Array]:
-    """Return a load's current and slope: nothing at 0 V exactly, all of it well above its threshold."""
-    width = from_v / _LOAD_STEPS
-    zero = 0.5 * (1.0 + np.tanh(-0.5 * _LOAD_STEPS))
-    share = 0.5 * (1.0 + np.tanh(0.5 * (v - from_v) / width))
-    return current * (share - zero) / (1 - zero), current * share * (1 - share) / width / (1 - zero)
-
-
 _ADD = {
     **dict.fromkeys(
-        ("resistor", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"), Equations._conductor
+        ("resistor", "inner", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"),
+        Equations._conductor,
     ),
     **dict.fromkeys(("diode", "schottky", "led"), Equations._diode),
     **dict.fromkeys(("zener", "tvs"), Equations._breakdown),
@@ -361,6 +386,9 @@ _ADD = {
     **dict.fromkeys(("mosfet_n", "mosfet_p"), Equations._mosfet),
     "tvs_two_way": Equations._two_way,
     **dict.fromkeys(("npn", "pnp"), Equations._bipolar),
+    "amplifier": Equations._amplifier,
+    "coupler": Equations._coupler,
+    "load_switch": Equations._enabled,
     "ic": Equations._chip,
     "load": Equations._load,
     "supply": Equations._supply,

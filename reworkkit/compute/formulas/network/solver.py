@@ -18,6 +18,7 @@ VOLTS_SETTLED = 1e-8
 AMPS_SETTLED = 1e-12
 PATIENCE, HELD_STEPS = 150, 40
 """The patient way: steps in time, and Newton steps in each of them."""
+PLAIN_STEPS = 40
 BRIEF, BRIEF_HELD_STEPS = 60, 14
 """The same in short, where many boards are solved and a few without an answer do no harm."""
 REST_A = 3e-10
@@ -25,6 +26,10 @@ REST_A = 3e-10
 CLOSE_V = 0.05
 CLOSE_STEPS = 120
 """The very last way: from where the charging came to when patience ended, steps of at most this many volts."""
+ABSURD_V = 1e6
+"""A step to beyond this is no answer, however little the equations have left over beside it."""
+SOFT_SHARES = (0.0, 0.01, 0.1, 0.4)
+"""Shares of their limits on which converters are started, one after the other, where plain steps do not settle."""
 ROWS_AT_ONCE = 512
 
 
@@ -72,6 +77,18 @@ def solve(template: Template, rows: Array, start: Array | None = None, patient: 
     a sane answer: such rows are not `settled`. Without `patient` the slow ways are not tried.
     """
     return _in_parts(template, rows, start, lambda equations, x, last: _ladder(equations, x, last, patient))
+
+
+def solve_near(template: Template, rows: Array, start: Array, steps: int = PLAIN_STEPS) -> Solution:
+    """Return the operating points that plain steps from `start` reach, one row of it for all or one a row.
+
+    Quick, for many boards that are alike; what does not settle so is left to slower ways.
+    """
+
+    def step(equations: Equations, x: Array, last: Array) -> Rows:
+        return _newton(equations, x, last, np.arange(len(x), dtype=np.intp), np.inf, steps)
+
+    return _in_parts(template, rows, start, step)
 
 
 def solve_by_charging(template: Template, rows: Array) -> Solution:
@@ -151,10 +168,36 @@ def _ladder(equations: Equations, x: Array, last: Array, patient: bool) -> Rows:
             if cold:
                 x[left] = 0.0
             left = _newton(equations, x, last, left, most_v, steps)
+            left = left if cold or not len(left) else _softly(equations, x, last, left, patient)
     if len(left) and patient:
         x[left] = 0.0
         left = _patient(equations, x, last, left, PATIENCE, HELD_STEPS)
         left = _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
+    return left
+
+
+def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bool) -> Rows:
+    """Settle rows as converters start: on small limits first, from there on their own; return what did not settle.
+
+    On its whole limit a step-up converter would at once draw more than its supply gives, and fall off again.
+    """
+    columns = equations.template.limits
+    if not columns:
+        return left
+    own = equations.p
+    x[left] = 0.0
+    for share in SOFT_SHARES if patient else SOFT_SHARES[:2]:
+        equations.p = own.copy()
+        equations.p[left[:, None], np.array(columns)] *= share
+        rough = _newton(equations, x, last, left, np.inf, 30) if share else left
+        _newton(equations, x, last, rough, 0.5, 60)
+        equations.p = own
+        begun = x[left].copy()
+        failed = _newton(equations, x, last, left, np.inf, 40)
+        x[failed] = begun[np.isin(left, failed)]
+        left = failed
+        if not len(left):
+            break
     return left
 
 
@@ -168,7 +211,7 @@ def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: flo
         damp = np.minimum(1.0, most_v / np.maximum(biggest, 1e-300))
         x[left] += dx * damp[:, None]
         last[left] = dx
-        bad = ~np.isfinite(x[left]).all(axis=1)
+        bad = ~(np.abs(x[left][:, :nodes]) < ABSURD_V).all(axis=1) | ~np.isfinite(x[left]).all(axis=1)
         x[left[bad]] = 0.0
         left = left[bad | _unsettled(x[left], dx, f, nodes)]
         if not len(left):

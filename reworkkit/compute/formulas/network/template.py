@@ -22,12 +22,15 @@ from reworkkit.model.vocabulary import BandBasis
 _CARRYING = (
     "resistor fuse inductor link switch diode schottky led zener tvs tvs_two_way capacitor capacitor_polarised"
     " regulator follower converter boost mosfet_n mosfet_p npn pnp ic load supply driver bridge"
+    " inner amplifier coupler load_switch"
 )
 SOLVED = frozenset(_CARRYING.split())
 POLAR = frozenset(("diode", "schottky", "led", "zener", "tvs", "supply"))
 REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 LINEAR = frozenset(("regulator", "follower"))
 """What they give at the output they take from the input."""
+SOURCES = frozenset(("supply", "amplifier", *REGULATORS))
+"""Elements whose current is an unknown of its own."""
 UNLIMITED_A = 1000.0
 
 
@@ -66,6 +69,11 @@ class Template:
     def column(self) -> dict[tuple[int, str], int]:
         """(element, parameter name) -> column of the parameters."""
         return {(p.element, p.name): n for n, p in enumerate(self.parameters)}
+
+    @cached_property
+    def limits(self) -> list[int]:
+        """The columns of the limits of converters, step-up ones too."""
+        return [n for n, p in enumerate(self.parameters) if p.name == "limit" and p.kind in ("converter", "boost")]
 
     def columns(self, ref: str, name: str, kinds: Iterable[str] = ()) -> list[int]:
         """Return the columns of a part's parameter; of the given kinds only where any are given."""
@@ -108,6 +116,14 @@ def compile_circuit(circuit: Circuit, bridges: Iterable[tuple[str, str]] = ()) -
     nodes = {node for element in elements for node in element.nodes} - {ground}
     parameters = [p for n, element in enumerate(elements) for p in _parameters(n, element)]
     return Template(tuple(sorted(nodes, key=natural_key)), ground, elements, tuple(parameters))
+
+
+def lamp_of(template: Template, output: int) -> int:
+    """Return the place of the lamp that lights an output of an optocoupler: the first, second ... of the same part."""
+    ref = template.elements[output].ref
+    mine = [n for n, e in enumerate(template.elements) if e.ref == ref]
+    outputs = [n for n in mine if template.elements[n].kind == "coupler"]
+    return [n for n in mine if template.elements[n].kind == "led"][outputs.index(output)]
 
 
 def _upright(element: Element) -> Element:

@@ -1,0 +1,172 @@
+"""Operational amplifiers and comparators: what their outputs follow."""
+
+import re
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.compute.circuit.chips import between, driver, level
+from reworkkit.compute.circuit.feedback import is_defined, is_used, leads_to
+from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, known_pins, row_of
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_COMPARES = re.compile(r"comparator|komparator", re.I)
+_PUSHES = re.compile(r"push.?pull", re.I)
+_UNIT = "([1-4A-D]?)"
+_ROLES = (
+    ("out", re.compile(rf"V?(?:OUT|OUTPUT|O){_UNIT}|{_UNIT}V?(?:OUT|OUTPUT|O)")),
+    ("plus", re.compile(rf"V?IN{_UNIT}[+P]|[+P]V?IN{_UNIT}|V?IN[+P]{_UNIT}|{_UNIT}V?IN[+P]|{_UNIT}I?\+|NONINV{_UNIT}")),
+    ("minus", re.compile(rf"V?IN{_UNIT}[-NM]|[-N]V?IN{_UNIT}|V?IN[-NM]{_UNIT}|{_UNIT}V?IN[-N]|{_UNIT}I?-|INV{_UNIT}")),
+)
+OPEN_LOOP = 1e5
+"""Gain of an operational amplifier without feedback; from memory."""
+
+
+class Unit(NamedTuple):
+    """One amplifier of a part: nodes of its output and inputs."""
+
+    out: str
+    plus: str
+    minus: str
+
+
+class Placed(NamedTuple):
+    """The units of a part, its supplies, and whether the type's usual pin numbers told."""
+
+    units: tuple[Unit, ...]
+    high: str
+    low: str
+    by_type: bool
+
+
+def amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return the units of an operational amplifier or comparator; None for other parts and where no pins are known.
+
+    A unit with resistors from its output to its inverting input holds both inputs alike; one without compares. Where
+    resistors lead to both and the way to the other input is no longer, nothing is said of its output.
+    """
+    row = row_of("amplifier_pins", part, known_pins(part, wiring))
+    words = f"{part.identity.value.text} {part.identity.description}"
+    if row is None and part.identity.kind != "opamp" and not _COMPARES.search(words):
+        return None
+    row = row or row_of("amplifier_pins", part)
+    placed = _placed(wiring, part, row)
+    if placed is None:
+        return None
+    compares = row["form"] != "opamp" if row else bool(_COMPARES.search(words))
+    pushes = row["form"] == "push_pull" if row and compares else not compares or bool(_PUSHES.search(words))
+    found: list[Element] = []
+    for unit in placed.units:
+        told = (message("circuit-role-by-type", ref=part.ref),) if placed.by_type and not found else ()
+        found += _of_unit(wiring, part, unit, placed, (compares, pushes), row, told)
+    return [*between(wiring, part.ref, [placed.high], placed.low), *found]
+
+
+def _of_unit(
+    wiring: Wiring,
+    part: Part,
+    unit: Unit,
+    placed: Placed,
+    how: tuple[bool, bool],
+    row: tables.Row | None,
+    told: tuple[Message, ...],
+) -> list[Element]:
+    compares, pushes = how
+    if unit.out == wiring.ground or (not is_used(wiring, unit.out)):
+        return []
+    plain = [driver(wiring, part.ref, unit.out, placed.high, placed.low)]
+    back, forth = (leads_to(wiring, part.ref, unit.out, end) for end in (unit.minus, unit.plus))
+    if compares or (back is None and forth is not None):
+        figures = {"pulls_up": exact(float(pushes), "1")}
+        return [*plain, Element("comparator", part.ref, tuple(unit), figures, told)]
+    if back is None and not all(is_defined(wiring, part.ref, net) for net in (unit.plus, unit.minus)):
+        return plain
+    if back is not None and forth is not None and forth <= back:
+        return plain
+    nodes = (placed.high, unit.out, unit.plus, unit.minus, placed.low, placed.low)
+    said = message("circuit-follower" if unit.out == unit.minus else "circuit-amplifier", ref=part.ref)
+    return [Element("amplifier", part.ref, nodes, _figures(wiring, row), (*told, said))]
+
+
+def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:
+    usual = wiring.default("follower_room")
+    rooms = [_room(row[name]) if row else usual for name in ("room_high_v", "room_low_v")]
+    return {
+        "gain": exact(OPEN_LOOP, "1"),
+        "offset": wiring.default("follower_offset"),
+        "room_high": rooms[0],
+        "room_low": rooms[1],
+        "limit": wiring.default("follower_limit"),
+    }
+
+
+def _room(written: str) -> Band:
+    low, nominal, high = (float(word) for word in written.split())
+    return Band(low, nominal, high, "V", BandBasis.TABLE)
+
+
+def _placed(wiring: Wiring, part: Part, row: tables.Row | None) -> Placed | None:
+    """Return units and supplies by pin names and board.toml, else by the usual numbers of the type; None without."""
+    names = _names(wiring, part)
+    units = _named_units(names)
+    high = next((node for name, node in names.items() if is_supply_name(name)), None)
+    low = next((node for name, node in names.items() if is_low_name(name)), None)
+    by_type = not units and row is not None
+    if row is not None and by_type:
+        units = _numbered_units(wiring, part, row)
+    if row is not None:
+        high = high or wiring.number(part, row["high"])
+        low = low or wiring.number(part, row["low"])
+    rails = sorted((net for net in wiring.nets_of(part.ref) if wiring.is_rail(net)), key=lambda net: level(wiring, net))
+    high = high or (rails[-1] if rails else None)
+    low = low or (wiring.ground if wiring.ground in wiring.nets_of(part.ref) else None)
+    if not units or high is None or low is None or high == low:
+        return None
+    return Placed(tuple(units), high, low, by_type)
+
+
+def _names(wiring: Wiring, part: Part) -> dict[str, str]:
+    """Return name -> node of the pins that have names; those of board.toml first."""
+    stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
+    found: dict[str, str] = {}
+    for pin in wiring.pins(part.ref):
+        name = stated.get(pin.number) or pin.name or ("" if pin.number.isdigit() else pin.number)
+        if name:
+            found.setdefault(re.sub(r"[\s_./]", "", name.upper()), wiring.node(pin))
+    return found
+
+
+def _named_units(names: dict[str, str]) -> list[Unit]:
+    found: dict[str, dict[str, str]] = {}
+    for name, node in names.items():
+        if is_supply_name(name) or is_low_name(name):
+            continue
+        if role := role_of(name):
+            found.setdefault(role[1], {})[role[0]] = node
+    return [Unit(one["out"], one["plus"], one["minus"]) for _, one in sorted(found.items()) if len(one) == len(_ROLES)]
+
+
+def role_of(name: str) -> tuple[str, str] | None:
+    """Return what a pin of an amplifier is, and of which unit: out, plus or minus, and its number or letter.
+
+    >>> [role_of(name) for name in ("OUT", "IN1+", "1IN-", "+INA", "OUTB")]
+    [('out', ''), ('plus', '1'), ('minus', '1'), ('plus', 'A'), ('out', 'B')]
+    """
+    for role, pattern in _ROLES:
+        if match := pattern.fullmatch(name):
+            return role, next((group for group in match.groups() if group), "")
+    return None
+
+
+def _numbered_units(wiring: Wiring, part: Part, row: tables.Row) -> list[Unit]:
+    found = []
+    for order in row["units"].split("|"):
+        nodes = [wiring.number(part, number) for number in order.split()]
+        if all(nodes):
+            found.append(Unit(*(node or "" for node in nodes)))
+    return found

@@ -1,0 +1,52 @@
+"""Parts whose type number tells more than their kind: arrays, amplifiers, sensors, logic, load switches."""
+
+from collections.abc import Callable
+
+from reworkkit.compute.circuit.amplifiers import amplifier
+from reworkkit.compute.circuit.bipolars import switch_array
+from reworkkit.compute.circuit.couplers import coupler_by_type
+from reworkkit.compute.circuit.logic import gates, load_switch, supervisor
+from reworkkit.compute.circuit.sensors import current_sensor, magnetic_sensor, sense_amplifier
+from reworkkit.compute.circuit.wiring import CHIPS, Wiring
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+
+_MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
+    switch_array,
+    coupler_by_type,
+    sense_amplifier,
+    current_sensor,
+    magnetic_sensor,
+    supervisor,
+    load_switch,
+    gates,
+    amplifier,
+)
+_KINDS = CHIPS | frozenset(
+    [
+        "switch",
+        "transistor_bipolar",
+        "transistor",
+        "mosfet",
+        "unknown",
+        "fuse",
+        "resettable_fuse",
+        "voltage_reference",
+        "linear_regulator",
+        "switching_regulator",
+        "isolator",
+        "gate_driver",
+        "current_sensor",
+    ]
+)
+"""Kinds that the words of such a part may have led to: a load switch is no switch that a finger moves."""
+
+
+def by_type(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return the elements of a part by its type number; None where that tells nothing beyond the kind."""
+    if part.identity.kind not in _KINDS or len(wiring.pins(part.ref)) < len(("supply", "out", "ground")):
+        return None
+    for maker in _MAKERS:
+        if (found := maker(wiring, part)) is not None:
+            return found
+    return None

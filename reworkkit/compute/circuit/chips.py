@@ -1,0 +1,99 @@
+"""Integrated circuits: their supply pins and what their signal pins may hold."""
+
+from collections.abc import Iterable
+
+from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+
+_INPUTS = frozenset(
+    [
+        "IN",
+        "IN+",
+        "IN-",
+        "+IN",
+        "-IN",
+        "INP",
+        "INN",
+        "DI",
+        "DIN",
+        "ADC",
+        "AIN",
+        "SDI",
+        "MOSI",
+        "TXD",
+        "CLK",
+        "CK",
+        "NC",
+        "N.C.",
+        "N/C",
+    ]
+)
+"""Pin names that a sheet calls inputs, or that lead nowhere: they hold nothing."""
+
+
+def chip(wiring: Wiring, part: Part) -> list[Element]:
+    """Return supply pins and signal pins of an integrated circuit, told apart by their names and nets.
+
+    Supplies are the pins named so, those on a rail or on a net that a link or bead joins to one, and those with a
+    stated load of this part. One without a ground pin stands between its highest and its lowest rail.
+    """
+    nets = wiring.nets_of(part.ref)
+    named = {wiring.node(pin) for pin in wiring.pins(part.ref) if pin.net and is_supply_name(pin.name)}
+    low = {wiring.node(pin) for pin in wiring.pins(part.ref) if pin.net and is_low_name(pin.name)}
+    fed = [net for net in nets if net in named or wiring.is_rail(net) or _fed(wiring, part, net)]
+    supplies = sorted((net for net in fed if net != wiring.ground), key=lambda net: level(wiring, net))
+    lowest = wiring.ground if wiring.ground in nets else next(iter([*low, *supplies]), None)
+    if not supplies or lowest is None or lowest == supplies[-1]:
+        return unmodelled(wiring, part)
+    inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
+    signals = [net for net in nets if net not in (*supplies, wiring.ground, *low, *inputs) and "." not in net]
+    return [
+        *between(wiring, part.ref, supplies, lowest),
+        *(driver(wiring, part.ref, net, supplies[-1], lowest) for net in signals),
+    ]
+
+
+def between(wiring: Wiring, ref: str, supplies: Iterable[str], lowest: str) -> list[Element]:
+    """Return what stands between each supply pin of a chip and its lowest one."""
+    parameters = {"unpowered": wiring.default("ic_unpowered"), **wiring.drop("esd_diode")}
+    return [Element("ic", ref, (net, lowest), parameters) for net in dict.fromkeys(supplies) if net != lowest]
+
+
+def driver(wiring: Wiring, ref: str, net: str, high: str, low: str, ohms: str = "driver_resistance") -> Element:
+    """Return a signal pin that may hold its net at a supply."""
+    return Element("driver", ref, (net, high, low), {"resistance": wiring.default(ohms)})
+
+
+def level(wiring: Wiring, net: str) -> float:
+    """Return the nominal voltage of a net [V]: of its rail, else of one that a link joins it to, else 0."""
+    if net in wiring.rails:
+        return wiring.rails[net][0].nominal or 0.0
+    return next((wiring.rails[rail][0].nominal or 0.0 for rail in _behind(wiring, net)), 0.0)
+
+
+def _behind(wiring: Wiring, net: str) -> list[str]:
+    """Return the rails that a part which passes direct current freely joins a net to."""
+    if net not in wiring.board.nets:
+        return []
+    free = [ref for ref, _ in wiring.board.nets[net].pins if ref in wiring.board.parts and _passes(wiring, ref)]
+    far = {other for ref in free for other in wiring.nets_of(ref)}
+    return sorted(rail for rail in far if wiring.is_rail(rail) and rail != net)
+
+
+def _passes(wiring: Wiring, ref: str) -> bool:
+    part = wiring.board.parts[ref]
+    small = part.identity.value.main is not None and part.identity.value.main.unit == "ohm"
+    if part.identity.kind == "resistor":
+        return small and float(part.identity.value.main.value) <= 10 if part.identity.value.main else False
+    return part.identity.kind in ("inductor", "ferrite_bead", "jumper", "net_tie", "fuse", "resettable_fuse", "switch")
+
+
+def _fed(wiring: Wiring, part: Part, net: str) -> bool:
+    """Return whether a net feeds a chip although it is no rail: a stated load of this part, or a link to a rail."""
+    facts = wiring.board.facts.loads.get(net)
+    if facts and (facts.part == part.ref or facts.part is None):
+        return True
+    return bool(_behind(wiring, net)) and net != wiring.ground

@@ -1,0 +1,233 @@
+"""Loads whose figures the papers tell: coils, heaters and lamps as ohms; fans, buzzers and sirens as a draw.
+
+What stands on the board and what hangs at a terminal is the same here: a terminal that the list calls
+"valve, coil 24 V 240 ohm" is the valve. One without figures stays a plug.
+"""
+
+import re
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.wiring import Wiring, words_of
+from reworkkit.model.messages import message
+from reworkkit.model.part import Part
+from reworkkit.model.quantity import parse_quantity
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+COIL_PERCENT = 12.0
+"""Spread of a relay coil with its temperature and make; from memory."""
+_LAMP = re.compile(
+    r"(?<![a-z])(?:lamp(?:e|s)?|bulb|filament|incandescent|halogen|gl(?:ü|ue?)h\w*|ampoule|lampada|lámpara|bombilla|лампа)"
+    r"(?![a-z])",
+    re.IGNORECASE,
+)
+_LED_LAMP = re.compile(r"(?<![a-z])leds?(?![a-z])|neon|discharge|fluorescent", re.IGNORECASE)
+"""A lamp of these words is no filament."""
+_COIL = re.compile(
+    r"(?<![a-z])(?:coil|winding|solenoid|valve|magnetventil|ventil|electrovanne|elettrovalvola|magnet|contactor|"
+    r"latch|door ?lock|spule|relay|клапан)(?![a-z])",
+    re.IGNORECASE,
+)
+_HEATER = re.compile(
+    r"(?<![a-z])(?:heat(?:er|ing)\w*|heiz\w*|chauffage|radiateur chauffant|resistencia calefactora|нагревател\w*)",
+    re.IGNORECASE,
+)
+_DRAWING = re.compile(
+    r"(?<![a-z])(?:fan|blower|l(?:ü|ue?)fter|ventilat\w+|вентилятор|buzzer|beeper|summer|siren\w*|sirene|horn|hupe|sounder)"
+    r"(?![a-z])",
+    re.IGNORECASE,
+)
+_PASSIVE = re.compile(r"passive|piezo (?:element|disc)|without (?:drive|oscillator)|external drive", re.IGNORECASE)
+_OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr](?![a-z])|[Oo]hms?|Ω|k(?:ohm|Ω)?)(?![a-z])")
+_VOLT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?:\s?DC|dc|=)?(?![a-zA-Z])")
+_AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
+_WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
+_PLUGS = frozenset(("connector", "terminal"))
+_SELF_TOLD = frozenset(("lamp", "buzzer"))
+"""Kinds that say themselves what the part is."""
+MAY_BE = frozenset(("lamp", "motor", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
+                    "mounting_hole", "ferrite_bead", "resistor", *_PLUGS))  # fmt: skip
+"""Kinds that the class letters of a load (LA, H, Y, E, FAN) or its words may have led to."""
+_LETTERS = {"FAN": "fan", "BZ": "buzzer", "BUZ": "buzzer", "LA": "lamp", "HTR": "heater", "SIR": "siren", "SOL": "coil"}
+_OF_A_PLUG = re.compile(
+    r"connector|header|socket|receptacle|screw|pitch|pole|pins?(?![a-z])|jst|molex|plug|klemme|stecker|buchse|crimp|"
+    r"wire to|(?<![a-z])(?:to|for|für|zum|zur)(?![a-z])",
+    re.IGNORECASE,
+)
+"""Words of a plug itself, whose volts and amps are what it stands."""
+
+
+class _Sort(NamedTuple):
+    """How a sort of load is told and how far its figure goes."""
+
+    slug: str
+    low: float
+    high: float
+
+
+_SORTS = {"coil": _Sort("circuit-coil", 0.88, 1.12), "heater": _Sort("circuit-heater", 0.9, 1.15),
+          "lamp": _Sort("circuit-lamp", 0.6, 1.2), "drawing": _Sort("circuit-drawing", 0.6, 1.3),
+          "rated": _Sort("circuit-rated", 0.6, 1.3)}  # fmt: skip
+"""Spread of the figure of each sort, from memory. A lamp is taken hot; at a third of its volts it has 0.6 of its hot
+ohms (filament law, exponent 0.55 for the current)."""
+IDLE_SHARES = (5.0, 30.0, 200.0)
+"""Ohms that a fan or buzzer has below the voltage it starts at, as shares of its volts over its amps; from memory."""
+DRAWS_FROM = 0.4
+"""Share of its own voltage from which a fan or buzzer draws; from memory."""
+
+
+def load(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a load whose row or [parts] tells ohms, watts or amps; none where it does not, or [loads] has its draw.
+
+    Two leads only. A motor is none: it draws many times as much when it starts, and makes a voltage of its own.
+    """
+    nets = tuple(wiring.nets_of(part.ref))
+    sort = _sort(wiring, part)
+    if (
+        part.identity.kind not in MAY_BE
+        or sort is None
+        or len(nets) != len(("plus", "minus"))
+        or _stated_elsewhere(wiring, part)
+    ):
+        return []
+    if sort == "drawing":
+        return _drawing(wiring, part, nets)
+    ohms = rated_ohms(wiring, part)
+    return [_resistance(part, nets, ohms, sort)] if ohms else []
+
+
+def without_figures(wiring: Wiring, part: Part) -> list[Element]:
+    """Ask for the figures of a lamp or buzzer that has none."""
+    wiring.ask(
+        (part.ref,), message("circuit-load-figures"), f'[parts] {part.ref} = {{ volts = "12 V", amps = "20 mA" }}'
+    )
+    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+
+
+def _sort(wiring: Wiring, part: Part) -> str | None:
+    kind, stated = part.identity.kind, wiring.facts(part.ref)
+    letters = re.match(r"[A-Z]*", part.ref)
+    words = (
+        f"{words_of(part)} {stated.kind or ''} {stated.role or ''} {_LETTERS.get(letters[0] if letters else '', '')}"
+    )
+    found = _by_words(words)
+    if kind in _PLUGS and not stated.volts and not stated.amps and not (_OHM.search(words) and _COIL.search(words)):
+        return None if _OF_A_PLUG.search(words) else found
+    if kind == "resistor":
+        return found if found == "heater" else None
+    if found is None and kind in _SELF_TOLD:
+        return "lamp" if kind == "lamp" and not _LED_LAMP.search(words) else None
+    if found is None and kind == "unknown":
+        volts, amps = rating(wiring, part)
+        return "rated" if volts and amps else None
+    return found
+
+
+def _by_words(words: str) -> str | None:
+    if _DRAWING.search(words):
+        return None if _PASSIVE.search(words) else "drawing"
+    if _HEATER.search(words):
+        return "heater"
+    if _LAMP.search(words):
+        return None if _LED_LAMP.search(words) else "lamp"
+    return "coil" if _COIL.search(words) else None
+
+
+def _stated_elsewhere(wiring: Wiring, part: Part) -> bool:
+    """Return whether [loads] names the part, or one of its nets without a part: its draw is there already."""
+    nets = set(wiring.nets_of(part.ref)) - {wiring.ground}
+    loads = wiring.board.facts.loads.items()
+    return any(one.part == part.ref or (one.part is None and net in nets and part.identity.kind in _PLUGS)
+               for net, one in loads)  # fmt: skip
+
+
+def _resistance(part: Part, nets: tuple[str, ...], ohms: float, sort: str) -> Element:
+    told = _SORTS[sort]
+    band = Band(told.low * ohms, ohms, told.high * ohms, "ohm", BandBasis.STATED)
+    return Element("inductor", part.ref, nets, {"resistance": band}, (message(told.slug, ref=part.ref),))
+
+
+def _drawing(wiring: Wiring, part: Part, nets: tuple[str, ...]) -> list[Element]:
+    """Return a fan or buzzer: its current from some part of its voltage on; plus by name, else at the higher net."""
+    volts, amps = rating(wiring, part)
+    if not volts or not amps:
+        return []
+    plus, minus = wiring.by_role(part, "plus"), wiring.by_role(part, "minus")
+    told = [message(_SORTS["drawing"].slug, ref=part.ref)]
+    if not plus or not minus or plus == minus:
+        plus, minus = nets
+        if minus != wiring.ground and (plus == wiring.ground or wiring.is_positive_rail(minus)):
+            plus, minus = minus, plus
+        if plus != wiring.ground and minus != wiring.ground and not wiring.is_positive_rail(plus):
+            told.append(message("circuit-role-by-pin", ref=part.ref, role="plus", pin="1"))
+    spread = _SORTS["drawing"]
+    current = Band(spread.low * amps, amps, spread.high * amps, "A", BandBasis.STATED)
+    figures = {"current": current, "from_volts": around(DRAWS_FROM * volts, 30, "V", BandBasis.TABLE)}
+    low, usual, high = (share * volts / amps for share in IDLE_SHARES)
+    idle = Band(low, usual, high, "ohm", BandBasis.TABLE)
+    return [
+        Element("load", part.ref, (plus, minus), figures, tuple(told)),
+        Element("inner", part.ref, (plus, minus), {"resistance": idle}),
+    ]
+
+
+def coil(part: Part, nets: tuple[str, ...], ohms: float) -> Element:
+    """Return the coil of a relay between two nets; told where only its type gave the ohms."""
+    if family_ohms(part, _figure(_VOLT, words_of(part))) == ohms:
+        band = Band(0.7 * ohms, ohms, 1.3 * ohms, "ohm", BandBasis.TABLE)
+        told = message("circuit-coil-by-type", ref=part.ref, band=band)
+        return Element("inductor", part.ref, nets, {"resistance": band}, (told,))
+    return _resistance(part, nets, ohms, "coil")
+
+
+def family_ohms(part: Part, volts: float | None) -> float | None:
+    """Return the ohms of a relay's coil by the power that its family takes at the coil's own voltage, or None."""
+    if part.identity.kind != "relay" or not volts:
+        return None
+    for number in (part.identity.part_number, part.identity.value.text):
+        for row in tables.rows("relay_coils"):
+            if re.match(row["pattern"], number.strip(), re.IGNORECASE):
+                return volts**2 / float(row["watts"])
+    return None
+
+
+def rated_ohms(wiring: Wiring, part: Part) -> float | None:
+    """Return the ohms of a load: by the list, else by its volts and its amps or watts; None where neither is told."""
+    words = words_of(part)
+    for text in _OHM.findall(words):
+        found = parse_quantity(text.replace(",", "."), "ohm")
+        if found and found.unit == "ohm" and found.value:
+            return float(found.value)
+    volts, amps = rating(wiring, part)
+    return volts / amps if volts and amps else family_ohms(part, volts)
+
+
+def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
+    """Return the volts and amps of a load: by [parts] of board.toml, else by its row; watts stand for amps."""
+    facts = wiring.facts(part.ref)
+    words = words_of(part)
+    volts = float(facts.volts.value) if facts.volts else _figure(_VOLT, words)
+    if facts.amps and facts.amps.value:
+        return volts, float(facts.amps.value)
+    watts = float(facts.watts.value) if facts.watts else None
+    amps = _figure(_AMP, words) if watts is None else None
+    if amps is None and volts:
+        watts = watts or _figure(_WATT, words)
+        amps = watts / volts if watts else None
+    return volts, amps
+
+
+def _figure(pattern: re.Pattern[str], words: str) -> float | None:
+    """Return the first figure that the pattern finds, by its prefix.
+
+    >>> _figure(_AMP, "24V 125mA fan"), _figure(_WATT, "24 V 3 W"), _figure(_VOLT, "12V/80mA Lampe")
+    (0.125, 3.0, 12.0)
+    """
+    found = pattern.search(words)
+    if not found:
+        return None
+    prefix = found[2] if pattern.groups > 1 else None
+    return float(found[1].replace(",", ".")) * {"m": 1e-3, "u": 1e-6}.get(prefix or "", 1.0)

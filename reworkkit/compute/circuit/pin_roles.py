@@ -1,0 +1,165 @@
+"""Which pin of a part plays which part: by the names of the netlist, else by the usual order of its type."""
+
+import re
+
+from reworkkit import tables
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.part import Part
+
+_HIGH = frozenset(
+    [
+        "V+",
+        "VCC",
+        "VDD",
+        "VS",
+        "VS+",
+        "+VS",
+        "AVDD",
+        "AVCC",
+        "DVDD",
+        "DVCC",
+        "VP",
+        "+V",
+        "VCC+",
+        "VDD+",
+        "+VCC",
+        "+VDD",
+        "VCCA",
+        "VCCB",
+        "VDDA",
+        "VDDIO",
+        "VIO",
+        "VBAT",
+    ]
+)
+_LOW = frozenset(
+    [
+        "V-",
+        "VSS",
+        "GND",
+        "VEE",
+        "VCC-",
+        "VS-",
+        "-VS",
+        "AVSS",
+        "DVSS",
+        "AGND",
+        "DGND",
+        "PGND",
+        "-V",
+        "VDD-",
+        "VSSA",
+        "GNDA",
+        "EP",
+        "EPAD",
+        "PAD",
+        "VNEG",
+    ]
+)
+_ALIKE = {"V+": _HIGH, "GND": _LOW}
+
+
+def outline(part: Part) -> str:
+    """Return the outline of a part by its name, as written where no name is known."""
+    return part.identity.package.name if part.identity.package else part.identity.package_text
+
+
+def numbers(part: Part) -> tuple[str, ...]:
+    """Return what may be the type number: the part number and the value, without blanks, in capitals."""
+    found = (part.identity.part_number, part.identity.value.text)
+    return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in found if text))
+
+
+def row_of(table: str, part: Part, pins: int = 0) -> tables.Row | None:
+    """Return the first row of a table whose pattern fits the type number, of that number of pins where it has one."""
+    for row in tables.rows(table):
+        if pins and row["pins"] not in ("", "0", str(pins)):
+            continue
+        if any(re.match(row["pattern"], number) for number in numbers(part)):
+            return row
+    return None
+
+
+def known_pins(part: Part, wiring: Wiring) -> int:
+    """Return how many pins a part has: by its outline's name, else the highest pin number of the netlist."""
+    ends = re.search(
+        r"(?:SOIC|SOP|SO|SSOP|TSSOP|MSOP|VSSOP|DIP|PDIP|SOT-?23|SC-?70|QFN|DFN)-?(\d+)\w?$", outline(part).upper()
+    )
+    digits = [int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()]
+    return max(int(ends[1]) if ends else 0, *digits, 0) if digits or ends else 0
+
+
+def is_supply_name(name: str | None) -> bool:
+    """Return whether a pin name is that of a positive supply."""
+    return plain(name) in _HIGH
+
+
+def is_low_name(name: str | None) -> bool:
+    """Return whether a pin name is that of ground or of a negative supply."""
+    return plain(name) in _LOW
+
+
+def plain(name: str | None) -> str:
+    """Return a pin name in capitals, without blanks and without a number behind a word of several letters."""
+    text = re.sub(r"[\s_]", "", name or "").upper()
+    return re.sub(r"(?<=[A-Z]{2})\d+$", "", text)
+
+
+def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:
+    """Return role -> node by the pin order of an outline, `SOT-23=GND OUT V+|...`; empty where none fits."""
+    found: dict[str, str] = {}
+    name, size = outline(part).upper(), 0
+    for one in filter(None, spec.split("|")):
+        begins, _, order = one.partition("=")
+        if name.startswith(begins) and len(begins) > size:
+            size = len(begins)
+            found = roles_by_number(wiring, part, order)
+    if not found and not name and spec:
+        found = roles_by_number(wiring, part, spec.split("|")[0].partition("=")[2])
+    return found
+
+
+def roles_by_number(wiring: Wiring, part: Part, order: str) -> dict[str, str]:
+    """Return role -> node for pins 1, 2, ... in order; empty where a pin has a number beyond, or none."""
+    roles = order.split()
+    found: dict[str, str] = {}
+    for pin in wiring.pins(part.ref):
+        if not pin.number.isdigit() or int(pin.number) > len(roles):
+            return {}
+        if roles[int(pin.number) - 1] not in found:
+            found[roles[int(pin.number) - 1]] = wiring.node(pin)
+    return found
+
+
+def by_names(wiring: Wiring, part: Part, wanted: dict[str, frozenset[str]]) -> dict[str, str]:
+    """Return role -> node by pin names, letters for numbers, and the pins of board.toml; the rest is left out."""
+    stated = {number: plain(name) for name, number in wiring.facts(part.ref).pins.items()}
+    found: dict[str, str] = {}
+    for pin in wiring.pins(part.ref):
+        name = stated.get(pin.number) or plain(pin.name or ("" if pin.number.isdigit() else pin.number))
+        for role, names in (wanted | {role: names for role, names in _ALIKE.items() if role not in wanted}).items():
+            if name and (name == role or name in names):
+                found.setdefault(role, wiring.node(pin))
+    return found
+
+
+def has_names(wiring: Wiring, part: Part) -> bool:
+    """Return whether the netlist or board.toml names the pins of a part."""
+    named = [pin for pin in wiring.pins(part.ref) if (pin.name and pin.name != pin.number) or not pin.number.isdigit()]
+    return bool(named) or bool(wiring.facts(part.ref).pins)
+
+
+def figure_of(part: Part, row: tables.Row, column: str) -> float | None:
+    """Return the figure that a type number carries behind its pattern, of a cell `A1=20|A2=50`, or its only figure."""
+    if "=" not in row[column]:
+        return float(row[column])
+    pairs = sorted((one.split("=") for one in row[column].split("|")), key=lambda pair: -len(pair[0]))
+    for number in numbers(part):
+        if match := re.match(row["pattern"], number):
+            rest = number[match.end() :]
+            for token, value in pairs:
+                if rest.startswith(token) or re.match(rf"-?(?:T-)?{re.escape(token)}", rest):
+                    return float(value)
+                if len(token) > 2 and token in number:
+                    return float(value)
+    return None

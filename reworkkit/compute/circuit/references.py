@@ -1,0 +1,198 @@
+"""Voltage references: shunts as breakdown diodes, adjustable ones by their divider, series ones as regulators."""
+
+import re
+
+from reworkkit import tables
+from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.regulator_pins import by_order, fits, outline
+from reworkkit.compute.circuit.regulator_types import figure, texts_of
+from reworkkit.compute.circuit.regulators import regulator
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+SHUNT_GAIN = 10_000.0
+SHUNT_IDEALITY = 0.1
+SHUNT_INPUT_A = 2e-7
+"""An adjustable shunt as a transistor: at its reference voltage it sinks 2 mA, at 20 mA it takes 2 microampere; 2.6 mV
+more make it sink e times that, as its sheet's 0.5 ohm do in the milliamperes (TL431, from memory)."""
+
+
+def reference(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a reference: a shunt between cathode and anode, or what holds its output above ground from an input."""
+    row = _row(part)
+    nodes, told = _pins(wiring, part, row)
+    if {"IN", "OUT", "GND"} <= set(nodes) and (row is None or row["form"] == "series"):
+        return _series(wiring, part, row, nodes, told)
+    cathode, anode = nodes.get("K"), nodes.get("A")
+    if not cathode or not anode or cathode == anode:
+        wiring.ask((part.ref,), message("circuit-no-pins"), f'[parts] {part.ref} = {{ pins = {{ K = "1", A = "2" }} }}')
+        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    volts = _volts(wiring, part, row)
+    if volts is None:
+        wiring.ask((part.ref,), message("circuit-no-breakdown"), f'[parts] {part.ref} = {{ volts = "2.5 V" }}')
+        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    own = nodes.get("REF")
+    if row is not None and row["form"] == "adjustable" and own not in (None, cathode):
+        if own == anode:
+            return unmodelled(wiring, part)
+        return [_adjusted(wiring, part, volts, (cathode, own or "", anode), told)]
+    return [_shunt(wiring, part, volts, (anode, cathode), told)]
+
+
+def _row(part: Part) -> tables.Row | None:
+    for text in texts_of(part):
+        for row in tables.rows("references"):
+            if re.match(row["pattern"], text, re.IGNORECASE):
+                return row
+    return None
+
+
+def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str, str], tuple[Message, ...]]:
+    """Return the roles K, A, REF or IN, OUT, GND: by name, by the nets where they leave no doubt, by the outline."""
+    named = {role: node for role in ("IN", "OUT", "GND", "REF") if (node := wiring.by_role(part, role))}
+    for role, word in (("K", "cathode"), ("A", "anode")):
+        if node := wiring.by_role(part, word):
+            named[role] = node
+    if {"K", "A"} <= set(named) or {"IN", "OUT", "GND"} <= set(named):
+        return named, ()
+    found = _by_nets(wiring, part, row)
+    if found:
+        return found, (message("circuit-role-by-ground", ref=part.ref, net=found["K"]),)
+    for entry in row["pins"].split("|") if row and row["pins"] else ():
+        start, _, order = entry.partition("=")
+        if fits(outline(part), start, order):
+            return by_order(wiring, part, order) | named, (message("circuit-role-by-table", ref=part.ref, order=order),)
+    return named, ()
+
+
+def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> dict[str, str]:
+    """Return the roles of a shunt with its anode at ground: of two nets the other, of three the one that is no tap.
+
+    A net is the tap where resistors lead from it to ground and to the third.
+    """
+    nets = [net for net in wiring.nets_of(part.ref) if net in wiring.board.nets and _used(wiring, part, net)]
+    others = [net for net in nets if net != wiring.ground]
+    if wiring.ground not in nets or (row is not None and row["form"] == "series"):
+        return {}
+    if len(others) == 1 and row is not None:
+        found = {"K": others[0], "A": wiring.ground}
+        tied = row["form"] == "adjustable" and len(wiring.pins(part.ref)) > len(("K", "A"))
+        return (
+            {**found, "REF": others[0]} if tied and _pins_on(wiring, part, others[0]) > 1 else found if not tied else {}
+        )
+    if len(others) != len(("tap", "cathode")) or row is None or row["form"] != "adjustable":
+        return {}
+    taps = [net for net in others if _resistor(wiring, net, wiring.ground) and _resistor(wiring, *others)]
+    low = [net for net in taps if not _resistor(wiring, _other(others, net), wiring.ground)]
+    one = taps if len(taps) == 1 else low
+    return {"REF": one[0], "K": _other(others, one[0]), "A": wiring.ground} if len(one) == 1 else {}
+
+
+def _other(pair: list[str], one: str) -> str:
+    return pair[1] if pair[0] == one else pair[0]
+
+
+def _used(wiring: Wiring, part: Part, net: str) -> bool:
+    return any(ref != part.ref for ref, _ in wiring.board.nets[net].pins)
+
+
+def _pins_on(wiring: Wiring, part: Part, net: str) -> int:
+    return sum(1 for pin in wiring.pins(part.ref) if pin.net == net)
+
+
+def _resistor(wiring: Wiring, one: str, other: str) -> bool:
+    refs = {ref for ref, _ in wiring.board.nets[one].pins} & {ref for ref, _ in wiring.board.nets[other].pins}
+    kinds = {wiring.board.parts[ref].identity.kind for ref in refs if ref in wiring.board.parts}
+    return bool(kinds & {"resistor", "potentiometer", "thermistor"})
+
+
+def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> Band | None:
+    """Return what a reference holds: board.toml, the table, the number, the words of the list."""
+    percent = figure(row, "tolerance_percent") or wiring.figure("reference_tolerance")
+    facts = wiring.facts(part.ref)
+    if said := facts.volts or facts.out:
+        return around(float(said.value), percent, "V")
+    if (volts := figure(row, "volts")) is None:
+        volts = reference_volts(" ".join(texts_of(part))) or _in_words(part)
+    return None if volts is None else around(volts, percent, "V", BandBasis.TABLE)
+
+
+_DECADES = {"2.0": 2.048, "4.1": 4.096, "3.0": 3.0, "1.2": 1.235, "12": 1.235, "20": 2.048, "41": 4.096}
+"""Numbers that stand for a reference a little off them; makers' ordering tables, from memory."""
+
+
+def reference_volts(text: str) -> float | None:
+    """Return what the number of a reference names.
+
+    >>> [reference_volts(t) for t in ("LM4040DIM3-2.5", "LM4040AIM3X-4.1/NOPB", "LM385BZ-1.2", "LM336", "ZRA250F01")]
+    [2.5, 4.096, 1.235, None, 2.5]
+    >>> [reference_volts(t) for t in ("LM4040D50", "LM4040CIM3-10.0", "REF3025", "LM4040A25IDBZR")]
+    [5.0, 10.0, 2.5, 2.5]
+    """
+    if found := re.search(r"[-_ ](\d{1,2}[.V]\d{1,3})", text):
+        digits = found[1].upper().replace("V", ".")
+        return _DECADES.get(digits, float(digits))
+    if found := re.search(r"[-_ ](25|50|12|41|20|30|10)(?![\d.])", text):
+        return _DECADES.get(found[1], 10.0 if found[1] == "10" else float(found[1]) / 10)
+    if found := re.search(r"40[45][01][A-DN]?I?(12|20|25|30|41|50|82|10)(?!\d)", text):
+        special = {"82": 8.192, "10": 10.0}
+        return special.get(found[1], _DECADES.get(found[1], float(found[1]) / 10))
+    if found := re.search(r"ZR[A-C](\d{3})", text):
+        return float(found[1]) / 100
+    if found := re.search(r"(?:REF3[0-9]|LM41[0-9]{2}|ISL21[0-9]{3})(12|20|25|30|33|40|41|50)", text):
+        special = {"12": 1.25, "20": 2.048, "40": 4.096, "41": 4.096}
+        return special.get(found[1], float(found[1]) / 10)
+    return None
+
+
+def _in_words(part: Part) -> float | None:
+    found = re.findall(
+        r"(?<![\w.])(\d{1,2}(?:[.,]\d{1,3})?)\s?V(?![a-z])", f"{part.identity.value.text}; {part.identity.description}"
+    )
+    distinct = {float(text.replace(",", ".")) for text in found}
+    return next(iter(distinct)) if len(distinct) == 1 else None
+
+
+def _shunt(wiring: Wiring, part: Part, volts: Band, ends: tuple[str, str], told: tuple[Message, ...]) -> Element:
+    parameters = {
+        **wiring.drop("zener_forward"),
+        "breakdown": volts,
+        "breakdown_at": exact(1e-3, "A"),
+        "slope": exact(0.5, "ohm"),
+        "knee": exact(0.004, "V"),
+    }
+    return Element("zener", part.ref, ends, parameters, told)
+
+
+def _adjusted(
+    wiring: Wiring, part: Part, volts: Band, nodes: tuple[str, str, str], told: tuple[Message, ...]
+) -> Element:
+    """Return an adjustable shunt (cathode, reference, anode): what a transistor with that base voltage does."""
+    parameters = {
+        "forward": volts,
+        "at": exact(SHUNT_INPUT_A, "A"),
+        "ideality": exact(SHUNT_IDEALITY, "1"),
+        "series": exact(1.0, "ohm"),
+        "gain": exact(SHUNT_GAIN, "1"),
+    }
+    return Element("npn", part.ref, nodes, parameters, (*told, message("circuit-shunt-adjusted", ref=part.ref)))
+
+
+def _series(
+    wiring: Wiring, part: Part, row: tables.Row | None, nodes: dict[str, str], told: tuple[Message, ...]
+) -> list[Element]:
+    volts = _volts(wiring, part, row)
+    if volts is None:
+        return regulator(wiring, part)
+    parameters = {
+        "volts": volts,
+        "dropout": Band(0.005, 0.05 if not row else figure(row, "dropout_v") or 0.05, 2.5, "V", BandBasis.TABLE),
+        "limit": Band(0.005, 0.025, 0.06, "A", BandBasis.TABLE),
+        "quiescent": Band(2e-5, 5e-4, 2e-3, "A", BandBasis.TABLE),
+    }
+    return [Element("regulator", part.ref, (nodes["IN"], nodes["OUT"], nodes["GND"], nodes["OUT"]), parameters, told)]

@@ -1,0 +1,139 @@
+"""Which pin of a regulator is which: by name, by the maker's order of its outline, by its nets, by usual orders."""
+
+import re
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adjustable
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Part
+
+_ROLES = ("IN", "OUT", "GND", "ADJ", "SW", "FB", "EN")
+_USUAL = (
+    ("SOT-23-5", "IN GND EN NC OUT"),
+    ("SOT-223", "IN GND OUT"),
+    ("SOT-223", "GND OUT IN"),
+    ("SOT-23", "GND OUT IN"),
+    ("SOT-23", "IN GND OUT"),
+    ("SOT-89", "GND IN OUT"),
+    ("SOT-89", "OUT GND IN"),
+    ("TO-92", "OUT GND IN"),
+    ("TO-92", "GND IN OUT"),
+    ("TO-92", "IN GND OUT"),
+    ("TO-252", "IN GND OUT"),
+    ("TO-252", "GND OUT IN"),
+    ("TO-220", "IN GND OUT"),
+    ("TO-220", "GND OUT IN"),
+    ("TO-263", "IN GND OUT"),
+    ("SIP-3", "IN GND OUT"),
+)
+"""Usual orders of fixed positive regulators; one is taken only where it alone fits ground and rails (memory)."""
+
+
+class Pins(NamedTuple):
+    """The nodes of a regulator's roles; a role it has no pin for is missing."""
+
+    nodes: dict[str, str]
+    told: tuple[Message, ...]
+
+
+def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
+    """Return the roles: by name, by the table's order for this outline, or by what the nets are."""
+    named = {role: node for role in _ROLES if (node := wiring.by_role(part, role))}
+    if complete(named):
+        return Pins(named, ())
+    package = outline(part)
+    for entry in row["pins"].split("|") if row and row["pins"] else ():
+        start, _, order = entry.partition("=")
+        if fits(package, start, order) and len(wiring.pins(part.ref)) <= len(order.split()) + 1:
+            found = by_order(wiring, part, order)
+            if complete(found):
+                return Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
+    return _by_nets(wiring, part, row) or _by_usual_order(wiring, part, row, package)
+
+
+def outline(part: Part) -> str:
+    """Return the name of a part's outline, as the table knows it, else as written."""
+    return part.identity.package.name if part.identity.package else part.identity.package_text
+
+
+def fits(package: str, start: str, order: str) -> bool:
+    """Return whether an outline begins so and has as many leads as the order, or a tab more.
+
+    >>> fits("SOT-23-5", "SOT-23", "GND OUT IN"), fits("TO-263-5", "TO-263", "IN SW GND FB EN")
+    (False, True)
+    """
+    if not package.casefold().startswith(start.casefold()):
+        return False
+    count = re.match(r"-(\d+)", package[len(start) :])
+    return count is None or int(count[1]) - len(order.split()) in (0, 1)
+
+
+def by_order(wiring: Wiring, part: Part, order: str) -> dict[str, str]:
+    """Return the nodes of the roles in the order of the pin numbers; of a role with several pins the first one's."""
+    found: dict[str, str] = {}
+    for number, role in enumerate(order.split(), 1):
+        if role != "NC" and (node := wiring.number(part, str(number))):
+            found.setdefault(role, node)
+    return found
+
+
+def complete(roles: dict[str, str]) -> bool:
+    """Return whether input, output or switch, and ground or adjust pin are all known."""
+    return "IN" in roles and ("GND" in roles or "ADJ" in roles) and bool({"OUT", "SW"} & set(roles))
+
+
+def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
+    """Return the roles of a linear regulator whose nets leave no doubt: ground, its own rail, one other.
+
+    Its own rail is the one that board.toml says it makes, else the only one whose voltage is that of its type number.
+    """
+    nets = wiring.nets_of(part.ref)
+    made = [net for net, rail in wiring.board.facts.rails.items() if rail.made_by == part.ref and net in nets]
+    made = made or _rails_of_its_volts(wiring, part, row)
+    others = [net for net in nets if net != wiring.ground and net not in made]
+    others = [net for net in others if wiring.is_rail(net)] if len(others) > 1 else others
+    if part.identity.kind != "linear_regulator" and len(nets) != len(("in", "out", "ground")):
+        return None
+    if wiring.ground not in nets or len(made) != 1 or len(others) != 1:
+        return None
+    nodes = {"IN": others[0], "OUT": made[0], "GND": wiring.ground}
+    return Pins(nodes, (message("circuit-role-by-nets", ref=part.ref),))
+
+
+def _rails_of_its_volts(wiring: Wiring, part: Part, row: tables.Row | None) -> list[str]:
+    held = held_volts(part, row)
+    if held is None or is_adjustable(part, row) or part.identity.kind != "linear_regulator":
+        return []
+    volts = abs(held.volts)
+    near = (net for net in wiring.nets_of(part.ref) if wiring.is_rail(net) and net not in wiring.board.facts.supplies)
+    return [net for net in near if abs(abs(wiring.rails[net][0].nominal or 0.0) - volts) <= 0.05 * volts]
+
+
+def _by_usual_order(wiring: Wiring, part: Part, row: tables.Row | None, package: str) -> Pins | None:
+    """Return the roles by the usual orders of the outline, where the nets speak for one of them and for no other."""
+    negative = row is not None and (row["form"] == "negative" or figure(row, "volts"))
+    if part.identity.kind != "linear_regulator" or negative or is_adjustable(part, row):
+        return None
+    orders = {order: by_order(wiring, part, order) for start, order in _USUAL if fits(package, start, order)}
+    fitting = [(order, found) for order, found in orders.items() if complete(found) and _plausible(wiring, found)]
+    if len(fitting) != 1:
+        return None
+    order, found = fitting[0]
+    return Pins(found, (message("circuit-role-by-outline", ref=part.ref, order=order, pins=_numbers(order)),))
+
+
+def _numbers(order: str) -> str:
+    return " ".join(str(number) for number, _ in enumerate(order.split(), 1))
+
+
+def _plausible(wiring: Wiring, roles: dict[str, str]) -> bool:
+    """Return whether ground is at ground and the input not below the output's rail."""
+    inside, out = roles["IN"], roles["OUT"]
+    if roles["GND"] != wiring.ground or wiring.ground in (inside, out) or inside == out:
+        return False
+    at_in, at_out = (abs(wiring.rails[net][0].nominal or 0.0) if wiring.is_rail(net) else None for net in (inside, out))
+    if out in wiring.board.facts.supplies or (at_in is None and at_out is None and "EN" not in roles):
+        return False
+    return at_in is None or at_out is None or at_out < at_in

@@ -1,0 +1,121 @@
+"""Amplifiers of a shunt's drop, current sensors with a conductor inside, linear magnetic sensors."""
+
+from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.pin_roles import by_names, figure_of, in_order, roles_by_number, row_of
+from reworkkit.compute.circuit.transistor_cores import inner
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import INNER, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_SENSE_NAMES = {
+    "OUT": frozenset(["OUT", "VOUT", "VO"]),
+    "IN+": frozenset(["IN+", "+IN", "VIN+", "INP", "RS+", "+VIN", "SENSE+", "IP", "VINP"]),
+    "IN-": frozenset(["IN-", "-IN", "VIN-", "INN", "RS-", "-VIN", "SENSE-", "VINN"]),
+    "REF": frozenset(["REF", "REF1", "VREF", "REF2"]),
+}
+_HALL_NAMES = {
+    "OUT": frozenset(["OUT", "VOUT", "VIOUT"]),
+    "IP+": frozenset(["IP+", "IN+", "I+"]),
+    "IP-": frozenset(["IP-", "IN-", "I-"]),
+}
+_GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
+"""Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
+_DIVIDER_OHM = 50e3
+
+
+def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return an amplifier of a shunt's drop: reference + gain x difference; None for other parts."""
+    row = row_of("sense_amplifiers", part)
+    if row is None:
+        return None
+    gain = figure_of(part, row, "gains")
+    pins = by_names(wiring, part, _SENSE_NAMES)
+    named = "OUT" in pins and "IN+" in pins and "IN-" in pins
+    pins = pins if named else in_order(wiring, part, row["roles"])
+    if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
+        return unmodelled(wiring, part)
+    low = pins["GND"]
+    nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, pins.get("REF", low))
+    references = {wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or "").upper().startswith("REF")}
+    if len(references) > 1 or pins.get("REF2", nodes[-1]) != nodes[-1]:
+        return unmodelled(wiring, part)
+    told = (*_by_type(part, named), message("circuit-gain", ref=part.ref, gain=gain))
+    return [
+        *between(wiring, part.ref, [pins["V+"]], low),
+        Element("amplifier", part.ref, nodes, _figures(gain, _OFFSET_V), told),
+    ]
+
+
+def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a current sensor: its conductor, and its output at zero + sensitivity x current; None for other parts."""
+    row = row_of("hall_sensors", part)
+    if row is None:
+        return None
+    pins = by_names(wiring, part, _HALL_NAMES)
+    named = {"OUT", "IP+", "IP-"} <= set(pins)
+    pins = pins if named else roles_by_number(wiring, part, row["roles"])
+    if not {"OUT", "IP+", "IP-", "V+", "GND"} <= set(pins) or pins["IP+"] == pins["IP-"]:
+        return unmodelled(wiring, part)
+    ohm, sensitivity, share = (float(row[name]) for name in ("conductor_ohm", "v_per_a", "zero_share"))
+    gain = sensitivity / ohm
+    told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
+    zero, found = _zero(part, pins, share)
+    nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], pins["GND"], zero)
+    loose = {pins[role] for role in ("FILTER", "BW") if role in pins} - {wiring.ground}
+    return [
+        *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
+        inner(part.ref, pins["IP+"], pins["IP-"], ohm, 0.0),
+        *found,
+        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / gain), told),
+        *(Element("unmodelled", part.ref, (net,), {}) for net in sorted(loose)),
+    ]
+
+
+def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a linear magnetic sensor without a field at it: its output at a share of its supply."""
+    row = row_of("magnetic_levels", part)
+    if row is None:
+        return None
+    pins = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
+    named = {"OUT", "V+", "GND"} <= set(pins)
+    pins = pins if named else in_order(wiring, part, row["roles"])
+    if not {"OUT", "V+", "GND"} <= set(pins):
+        return unmodelled(wiring, part)
+    low, share, high = (float(row[name]) for name in ("share_low", "share", "share_high"))
+    zero, found = _zero(part, pins, share)
+    nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["GND"], zero)
+    told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
+    figures = _figures(1.0, (high - low) / 2 * 5.0)
+    return [
+        *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
+        *found,
+        Element("amplifier", part.ref, nodes, figures, told),
+    ]
+
+
+def _by_type(part: Part, named: bool) -> tuple[Message, ...]:
+    return () if named else (message("circuit-role-by-type", ref=part.ref),)
+
+
+def _zero(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Element]]:
+    """Return the inner node that stands at a share of the supply, and the divider that makes it."""
+    node = f"{part.ref}.zero{INNER}"
+    return node, [
+        inner(part.ref, pins["V+"], node, _DIVIDER_OHM * (1 - share), 0.0),
+        inner(part.ref, node, pins["GND"], _DIVIDER_OHM * share, 0.0),
+    ]
+
+
+def _figures(gain: float, offset_v: float) -> dict[str, Band]:
+    return {
+        "gain": around(gain, _GAIN_PERCENT, "1", BandBasis.TABLE),
+        "offset": Band(-offset_v, 0.0, offset_v, "V", BandBasis.TABLE),
+        "room_high": Band(0.005, 0.03, 0.3, "V", BandBasis.TABLE),
+        "room_low": Band(0.0, 0.01, 0.05, "V", BandBasis.TABLE),
+        "limit": exact(0.01, "A"),
+    }

@@ -1,0 +1,141 @@
+"""Parts that follow a voltage or a light elsewhere: amplifiers, outputs of optocouplers, enabled switches."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from reworkkit.compute.formulas.junction import Array, Rows, diode_current
+from reworkkit.compute.formulas.network.shapes import GAIN_PER_V, smooth
+
+ALIVE_V, ALIVE_WIDTH_V = 1.8, 0.05
+"""Supply from which an amplifier gives anything, and the width of that step; from memory: types begin at 1.5 to 3 V."""
+OPEN_LOOP = 1e3
+"""Gains above this are those of an operational amplifier: its error is reckoned at its input, others' at the output."""
+SATURATED_V = 0.1
+"""Scale on which the output of a coupler loses its current towards 0 V; from memory: 0.1 V at half of its current."""
+
+
+class Amplifier(NamedTuple):
+    """One amplifier for many rows: its nodes, the unknown of its current, and its figures.
+
+    The output is at reference + gain (plus - minus + offset), no nearer to its supplies than its rooms, and gives or
+    takes at most its limit.
+    """
+
+    supply: int
+    out: int
+    plus: int
+    minus: int
+    ground: int
+    reference: int
+    current: int
+    gain: Array
+    offset: Array
+    room_high: Array
+    room_low: Array
+    limit: Array
+
+
+class Coupler(NamedTuple):
+    """One output of an optocoupler: its nodes, those of its lamp, the lamp's junction, the transfer ratio."""
+
+    collector: int
+    emitter: int
+    anode: int
+    cathode: int
+    log_is: Array
+    slope_v: Array
+    series_ohm: Array
+    there: Array
+    """Sign of the lamp where it is fitted, 0 where it is not."""
+    ratio: Array
+
+
+class Enabled(NamedTuple):
+    """One switch that a voltage against ground turns on: its nodes, conductance when on, threshold, and 1 or -1."""
+
+    inside: int
+    out: int
+    enable: int
+    ground: int
+    on: Array
+    threshold: Array
+    sign: float
+
+
+def add_amplifier(one: Amplifier, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+    """Add an amplifier's current at its pins, and its own equation c = clamp(c + k error, -limit, limit)."""
+    c, gain = one.current, one.gain[pick]
+    scale = np.where(gain > OPEN_LOOP, 1.0, gain)
+    error = scale * (full[:, one.plus] - full[:, one.minus] + one.offset[pick])
+    error = error - scale / gain * (full[:, one.out] - full[:, one.reference])
+    head = full[:, one.supply] - one.room_high[pick] - full[:, one.out]
+    foot = full[:, one.ground] + one.room_low[pick] - full[:, one.out]
+    top, low = error > head, error < foot
+    wanted = np.where(top, head, np.where(low, foot, error))
+    alive, rise = smooth(full[:, one.supply] - full[:, one.ground] - ALIVE_V, ALIVE_WIDTH_V)
+    most = one.limit[pick] * alive
+    k = GAIN_PER_V * np.minimum(one.limit[pick], 1.0)
+    current = full[:, c]
+    wish = current + k * wanted
+    held = np.clip(wish, -most, most)
+    f[:, c] += current - held
+    f[:, one.out] -= current
+    giving = current > 0
+    f[:, one.supply] += np.where(giving, current, 0.0)
+    f[:, one.ground] += np.where(giving, 0.0, current)
+    if not slopes:
+        return
+    free = np.where((wish > -most) & (wish < most), k, 0.0)
+    clipped = free == 0.0
+    j[:, c, c] += clipped
+    by_rise = np.where(clipped, np.sign(wish) * one.limit[pick] * rise, 0.0)
+    own = np.where(top | low, 0.0, free)
+    j[:, c, one.supply] -= np.where(top, free, 0.0) + by_rise
+    j[:, c, one.ground] -= np.where(low & ~top, free, 0.0) - by_rise
+    j[:, c, one.out] += np.where(top | low, free, own * scale / gain)
+    j[:, c, one.reference] -= own * scale / gain
+    j[:, c, one.plus] -= own * scale
+    j[:, c, one.minus] += own * scale
+    j[:, one.out, c] -= 1.0
+    j[:, one.supply, c] += giving
+    j[:, one.ground, c] += ~giving
+
+
+def add_coupler(one: Coupler, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+    """Add the current of a coupler's output: ratio times the lamp's, less where little voltage is left across it."""
+    there = one.there[pick]
+    sign = np.where(there < 0, -1.0, 1.0)
+    lamp, lamp_slope = diode_current(
+        sign * (full[:, one.anode] - full[:, one.cathode]), one.log_is[pick], one.slope_v[pick], one.series_ohm[pick]
+    )
+    lit = np.abs(there) * one.ratio[pick] * np.maximum(lamp, 0.0)
+    share = np.tanh((full[:, one.collector] - full[:, one.emitter]) / SATURATED_V)
+    f[:, one.collector] += lit * share
+    f[:, one.emitter] -= lit * share
+    if not slopes:
+        return
+    across = lit * (1.0 - share**2) / SATURATED_V
+    by_lamp = there * one.ratio[pick] * np.where(lamp > 0, lamp_slope, 0.0) * share
+    for node, way in ((one.collector, 1.0), (one.emitter, -1.0)):
+        j[:, node, one.collector] += way * across
+        j[:, node, one.emitter] -= way * across
+        j[:, node, one.anode] += way * by_lamp
+        j[:, node, one.cathode] -= way * by_lamp
+
+
+def add_enabled(one: Enabled, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
+    """Add the current through a switch that its enable pin turns on."""
+    on = one.on[pick]
+    share, slope = smooth(one.sign * (full[:, one.enable] - full[:, one.ground] - one.threshold[pick]), ALIVE_WIDTH_V)
+    across = full[:, one.inside] - full[:, one.out]
+    f[:, one.inside] += on * share * across
+    f[:, one.out] -= on * share * across
+    if not slopes:
+        return
+    turn = on * slope * one.sign * across
+    for node, way in ((one.inside, 1.0), (one.out, -1.0)):
+        j[:, node, one.inside] += way * on * share
+        j[:, node, one.out] -= way * on * share
+        j[:, node, one.enable] += way * turn
+        j[:, node, one.ground] -= way * turn

@@ -1,0 +1,227 @@
+"""Diagnosis where the first model was too narrow: sizes between the table's, turned parts, split rails, own leads."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reworkkit.compute.circuit import derive_circuit
+from reworkkit.compute.diagnosis import Stage, diagnose, engine_of, prepare
+from reworkkit.compute.diagnosis.chance import by_chance
+from reworkkit.compute.diagnosis.refining import refined
+from reworkkit.compute.formulas.network.bipolar import REVERSE_GAIN
+from reworkkit.model.diagnosis import Diagnosis, DiagnosisVerdict
+from reworkkit.model.measuring import Reading
+from reworkkit.model.vocabulary import Mode, ReadingForm
+from reworkkit.read.folder import read_board
+
+Read = tuple[str, float, Mode]
+
+OHM = "Ohm's law"
+SERIES_BOM = """Designator,Quantity,Value,Package,Description
+J1,1,12 V in,Terminal,screw terminal
+F1,1,1 A,1206,fuse
+R1,1,240R,2512,resistor 1 %
+R2,1,240R,2512,resistor 1 %
+"""
+SERIES_NETS = """designator,pin,net,name
+J1,1,VIN,
+J1,2,GND,
+F1,1,VIN,
+F1,2,VF,
+R1,1,VF,
+R1,2,MID,
+R2,1,MID,
+R2,2,GND,
+"""
+SERIES_FACTS = """name = "Series"
+[board]
+ground = ["GND"]
+[supplies]
+VIN = "12 V, limit 0.3 A"
+"""
+SWITCH_BOM = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+Q1,1,BC547,{package},NPN transistor
+R1,1,10k,0603,resistor 1 %
+R2,1,1k,0603,resistor 1 %
+"""
+SWITCH_NETS = """designator,pin,net,name
+J1,1,+5V,
+J1,2,GND,
+Q1,1,OUT,C
+Q1,2,BASE,B
+Q1,3,GND,E
+R1,1,+5V,
+R1,2,BASE,
+R2,1,+5V,
+R2,2,OUT,
+"""
+SWITCH_FACTS = """name = "Switch"
+[board]
+ground = ["GND"]
+[supplies]
+"+5V" = "5 V, limit 0.1 A"
+"""
+SPLIT_BOM = """Designator,Quantity,Value,Package,Description
+J1,1,split,Terminal 3-way,screw terminal
+"R1, R2",2,1k,0603,resistor 1 %
+"R3, R4",2,2k,0603,resistor 1 %
+"""
+SPLIT_NETS = """designator,pin,net,name
+J1,1,+12V,
+J1,2,GND,
+J1,3,-12V,
+R1,1,+12V,
+R1,2,PLUS,
+R2,1,PLUS,
+R2,2,GND,
+R3,1,-12V,
+R3,2,MINUS,
+R4,1,MINUS,
+R4,2,GND,
+"""
+SPLIT_FACTS = """name = "Split"
+[board]
+ground = ["GND"]
+[supplies]
+"+12V" = "12 V, limit 0.1 A"
+"-12V" = "-12 V, limit 0.1 A"
+"""
+
+
+@pytest.fixture
+def asked(tmp_path: Path) -> Callable[..., Diagnosis]:
+    """Return a function from the files of a board, a stage and readings to the diagnosis."""
+
+    def ask(files: tuple[str, str, str], stage: Stage, readings: Sequence[Read]) -> Diagnosis:
+        board = read_board(_written(tmp_path, files))
+        return diagnose(board, derive_circuit(board), _readings(readings), stage)
+
+    return ask
+
+
+def _written(folder: Path, files: tuple[str, str, str]) -> Path:
+    for name, text in zip(("bom.csv", "netlist.csv", "board.toml"), files, strict=True):
+        (folder / name).write_text(text)
+    return folder
+
+
+def _readings(wanted: Sequence[Read]) -> list[Reading]:
+    units = {Mode.VOLTS: "V", Mode.AMPS: "A", Mode.OHMS: "ohm"}
+    return [
+        Reading(point, mode, ReadingForm.VALUE, value, units[mode], False, None, f"{value} {units[mode]}")
+        for point, value, mode in wanted
+    ]
+
+
+def _first(found: Diagnosis) -> set[tuple[str, str]]:
+    return {(fault.ref, fault.kind) for fault in found.groups[0].faults}
+
+
+@pytest.mark.parametrize("joint_ohm", [14.0, 47.0, 95.0, 260.0])
+def test_a_joint_of_any_ohms_is_met_at_its_own_size(
+    tmp_path: Path, joint_ohm: float, published: Callable[..., None]
+) -> None:
+    board = read_board(_written(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS)))
+    circuit = derive_circuit(board)
+    amps = 12 / (480 + joint_ohm)
+    readings = _readings([
+        ("supply", amps, Mode.AMPS), ("VIN", 12.0, Mode.VOLTS), ("VF", 480 * amps, Mode.VOLTS),
+        ("MID", 240 * amps, Mode.VOLTS),
+    ])  # fmt: skip
+    engine, _ = engine_of(board, circuit, prepare(board, circuit, Stage(None, "VIN", 0.3, None)), readings)
+    for _ in range(2):
+        engine, _ = engine_of(board, circuit, refined(engine), readings)
+    faults = [one.fault for one in engine.dictionary.catalogue.hypotheses]
+    joint = next(n for n, one in enumerate(faults) if (one.ref, one.kind) == ("F1", "resistive_joint"))
+    assert engine.ranked[0] == joint
+    column = engine.dictionary.catalogue.hypotheses[joint].sizes[0][1][-1][0]
+    size = float(engine.dictionary.rows[engine.best_cluster(joint), column])
+    published(f"joint-{joint_ohm:g}", size, joint_ohm, source=OHM, tolerance=0.2 * joint_ohm)
+
+
+def test_finer_sizes_keep_the_weight_of_a_fault(tmp_path: Path) -> None:
+    board = read_board(_written(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS)))
+    circuit = derive_circuit(board)
+    readings = _readings([("supply", 0.02, Mode.AMPS), ("VF", 9.5, Mode.VOLTS)])
+    engine, _ = engine_of(board, circuit, prepare(board, circuit, Stage(None, "VIN", 0.3, None)), readings)
+    finer = refined(engine)
+    assert len(finer.owner) > len(engine.dictionary.owner)
+    assert np.all(np.diff(finer.owner) >= 0)
+    for n in range(len(finer.catalogue.hypotheses)):
+        assert finer.weight[finer.owner == n].sum() == pytest.approx(1.0)
+
+
+def test_a_transistor_the_wrong_way_round_works_with_its_reverse_gain(asked: Callable[..., Diagnosis]) -> None:
+    """Its collector and emitter exchanged it amplifies by a few only (Ebers and Moll; 0.5 to 20, from memory)."""
+    files = (SWITCH_BOM.format(package="TO-92"), SWITCH_NETS, SWITCH_FACTS)
+    base_a = (5 - 0.65) / 10e3
+    out_v = 5 - 1e3 * REVERSE_GAIN * base_a
+    readings = [
+        ("supply", base_a * (1 + REVERSE_GAIN), Mode.AMPS), ("BASE", 0.65, Mode.VOLTS), ("OUT", out_v, Mode.VOLTS),
+    ]  # fmt: skip
+    found = asked(files, Stage(None, "+5V", 0.1, None), readings)
+    assert ("Q1", "reversed") in {(f.ref, f.kind) for group in found.groups[:2] for f in group.faults}
+    assert not any(fault.ref == "Q1" and fault.kind == "open" for fault in found.groups[0].faults)
+
+
+def test_what_lies_flat_on_its_lands_is_not_turned(tmp_path: Path) -> None:
+    files = (SWITCH_BOM.format(package="SOT-23"), SWITCH_NETS, SWITCH_FACTS)
+    board = read_board(_written(tmp_path, files))
+    dictionary = prepare(board, derive_circuit(board), Stage(None, "+5V", 0.1, None))
+    assert ("Q1", "reversed") not in {(h.fault.ref, h.fault.kind) for h in dictionary.catalogue.hypotheses}
+
+
+SPLIT = Stage(None, "+12V", 0.1, None, beside=("-12V",))
+
+
+def test_split_rails_are_on_together(asked: Callable[..., Diagnosis]) -> None:
+    readings = [
+        ("supply", 12 / 2e3, Mode.AMPS), ("-12V", 12 / 4e3, Mode.AMPS), ("PLUS", 6.0, Mode.VOLTS),
+        ("MINUS", -6.0, Mode.VOLTS), ("-12V", -12.0, Mode.VOLTS),
+    ]  # fmt: skip
+    assert asked((SPLIT_BOM, SPLIT_NETS, SPLIT_FACTS), SPLIT, readings).verdict is DiagnosisVerdict.NO_FAULT_SEEN
+
+
+@pytest.mark.parametrize(
+    ("minus_a", "minus_v", "rail_v", "fault"),
+    [
+        (0.0, 0.0, 0.0, ("-12V", "off")),
+        (0.0, 0.0, -12.0, ("R3", "open")),
+        (12 / 2e3, -12.0, -12.0, ("R3", "shorted")),
+    ],
+)
+def test_a_fault_on_the_second_supply_is_found_there(
+    asked: Callable[..., Diagnosis], minus_a: float, minus_v: float, rail_v: float, fault: tuple[str, str]
+) -> None:
+    readings = [
+        ("supply", 12 / 2e3, Mode.AMPS), ("-12V", minus_a, Mode.AMPS), ("PLUS", 6.0, Mode.VOLTS),
+        ("MINUS", minus_v, Mode.VOLTS), ("-12V", rail_v, Mode.VOLTS),
+    ]  # fmt: skip
+    found = asked((SPLIT_BOM, SPLIT_NETS, SPLIT_FACTS), SPLIT, readings)
+    assert fault in _first(found), found.groups
+
+
+def test_a_lead_that_is_off_its_land_reads_what_it_likes(asked: Callable[..., Diagnosis]) -> None:
+    """The land is at 5 V through its resistor, the collector's lead itself at nothing: that joint is open."""
+    files = (SWITCH_BOM.format(package="SOT-23"), SWITCH_NETS, SWITCH_FACTS)
+    readings = [
+        ("supply", (5 - 0.7) / 10e3, Mode.AMPS), ("BASE", 0.7, Mode.VOLTS), ("OUT", 5.0, Mode.VOLTS),
+        ("Q1.1", 0.02, Mode.VOLTS),
+    ]  # fmt: skip
+    assert ("Q1", "collector_open") in _first(asked(files, Stage(None, "+5V", 0.1, None), readings))
+
+
+def test_two_nets_that_a_chip_holds_are_not_joined_because_they_are_equal(tmp_path: Path) -> None:
+    bom = SERIES_BOM + "U1,1,strange,SOIC-8,controller\n"
+    nets = SERIES_NETS + "U1,1,GND,\nU1,8,VF,VDD\nU1,2,A1,\nU1,3,A2,\n"
+    (tmp_path / "board.toml").write_text(SERIES_FACTS)
+    (tmp_path / "bom.csv").write_text(bom)
+    (tmp_path / "netlist.csv").write_text(nets)
+    board = read_board(tmp_path)
+    dictionary = prepare(board, derive_circuit(board), Stage(None, "VIN", 0.3, None))
+    factors = dict(zip([h.fault.ref for h in dictionary.catalogue.hypotheses], by_chance(dictionary), strict=True))
+    assert factors.get("A1 to A2", 0.0) < 0.5
+    assert factors["R1"] == 1.0
