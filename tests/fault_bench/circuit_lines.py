@@ -231,6 +231,11 @@ def _nmos(section: Section, part: Part, pins: dict[str, str], own: list[Fault], 
     ]
 
 
+def _clamp(text: str) -> str:
+    """Return a current that holds an integrator: nothing below zero volt, 10 mS above; ideal diodes get stuck here."""
+    return f"(5e-3*(({text})+sqrt(({text})^2+1e-6)))"
+
+
 def _opamp(
     section: Section, part: Part, pins: dict[str, str], own: list[Fault], draw: Draw, powered: bool
 ) -> list[str]:
@@ -248,9 +253,7 @@ def _opamp(
         f"rx{ref} {x} 0 1e9",
         f"btop{ref} {top} 0 v=v({low})+0.02+0.5*({room}+sqrt({room}^2+0.001))",
         f"bbot{ref} {bottom} 0 v=v({low})+0.01",
-        f"dtop{ref} {x} {top} mclamp{ref}",
-        f"dbot{ref} {bottom} {x} mclamp{ref}",
-        _model(f"mclamp{ref}", Diode(1e-12, 0.05, 100.0)),
+        f"bclamp{ref} {x} 0 i={_clamp(f'v({x},{top})')}-{_clamp(f'v({bottom},{x})')}",
         f"bout{ref} 0 {o} i={drive}",
         f"bsup{ref} {high} {low} i={kind.quiescent_a:.6g}*tanh({across}/1.5)*0.5*(1+tanh(({across}-1)/0.2))"
         f"+0.5*({drive}+sqrt(({drive})^2+1e-10))-5e-6",

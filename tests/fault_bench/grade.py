@@ -23,8 +23,8 @@ from tests.fault_bench.boards import HOLD_POINT
 from tests.fault_bench.matching import Bench, Named, accepted, hits, is_it, named, names_place
 
 HERE = Path(__file__).parent
-ROOTS = (HERE, HERE / "second", HERE / "third")
-"""Three sets of sections, by three authors; each folder holds `cases` and `board_folders`."""
+ROOTS = (HERE, *(HERE / name for name in ("second", "third", "fourth", "fifth")))
+"""Five sets of sections, by five authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0
@@ -43,6 +43,11 @@ class Case(NamedTuple):
     stored: dict[str, Any]
     bench: Bench
     said: dict[str, Any]
+
+    @property
+    def hold_point(self) -> str:
+        """The hold point of the board folder, empty where it has none."""
+        return HOLD_POINT if HOLD_POINT in (self.folder / "board.toml").read_text(encoding="utf-8") else ""
 
     @property
     def distance(self) -> float:
@@ -69,8 +74,9 @@ def _section(path: Path) -> tuple[dict[str, Any], Bench]:
         for row in csv.DictReader(file):
             pins.setdefault(row["designator"], {})[row["name"] or row["pin"]] = row["pin"]
             nets.setdefault(row["designator"], set()).add(row["net"])
+    written, pins = pins, pins | stored.get("pins", {})
     two = {ref: frozenset(found) for ref, found in nets.items() if len(pins[ref]) == 2}
-    return stored, Bench({fault["id"]: fault for fault in stored["listed"]}, stored["partners"], pins, two)
+    return stored, Bench({fault["id"]: fault for fault in stored["listed"]}, stored["partners"], pins, two, written)
 
 
 def _folder(path: Path) -> Path:
@@ -93,13 +99,13 @@ def cases(*sets: str, sections: Sequence[str] = (), per_section: int | None = No
 def rows(case: Case, points: int, readings: dict[str, Any] | None = None, gain: float = 1.0) -> list[Row]:
     """Return the supply current and the first points as rows of readings.csv; `gain` for a meter that is off."""
     shown = readings or case.said
-    found = [_row("supply", f"{shown['amps'] * 1000:.5g} mA", "amps", HOLD_POINT)]
+    found = [_row("supply", f"{shown['amps'] * 1000:.5g} mA", "amps", case.hold_point)]
     return found + [voltage_row(case, n, shown, gain) for n in range(points)]
 
 
 def voltage_row(case: Case, n: int, shown: dict[str, Any], gain: float = 1.0) -> Row:
     """Return the row of one point with power on."""
-    return _row(case.stored["points"][n], f"{shown['volts'][n] * gain:.5g} V", "volts", HOLD_POINT)
+    return _row(case.stored["points"][n], f"{shown['volts'][n] * gain:.5g} V", "volts", case.hold_point)
 
 
 def unpowered_row(case: Case, red: str, black: str, mode: str) -> Row | None:
@@ -301,7 +307,7 @@ class Grader:
             row = next((r for check in answer.get("next", ()) if (r := _answered(case, check, known))), None)
             if row is None:
                 return None, checks, unpowered
-            known, unpowered = [*known, row], unpowered + (row["Hold point"] == "")
+            known, unpowered = [*known, row], unpowered + (row["Mode"] not in ("volts", "amps"))
         return None, MOST_CHECKS, unpowered
 
     def all(self) -> dict[str, dict[str, float]]:

@@ -3,6 +3,7 @@
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 KIND_WORDS = {
@@ -83,6 +84,8 @@ class Bench(NamedTuple):
     partners: dict[str, list[str]]
     pins: dict[str, dict[str, str]]
     nets: dict[str, frozenset[str]]
+    written: Mapping[str, Mapping[str, str]] = MappingProxyType({})
+    """Pins by the names that the netlist gives them, where these are other ones than the roles in `pins`."""
 
 
 def accepted(bench: Bench, truth: Said) -> tuple[list[Said], bool]:
@@ -133,7 +136,7 @@ def _same_pin(bench: Bench, one: Named, truth: Said) -> bool:
     number = truth["pins"][0]
     role = next((role for role, n in bench.pins.get(truth["ref"], {}).items() if n == number), "")
     if one.pin:
-        return one.pin in (number, role)
+        return one.pin in (number, role) or bench.written.get(truth["ref"], {}).get(one.pin) == number
     return not one.role or role in one.role.split("/")
 
 
