@@ -230,7 +230,7 @@ def solve_family(template: Template, rows: Array, start: Array, between: bool = 
         states[left], settled[left] = charged.state, charged.settled
     for place in np.flatnonzero(~settled):
         near = _nearest(rows, settled, int(place))
-        more = solve(template, rows[[place]], states[[near]], patient=False)
+        more = solve_near(template, rows[[place]], states[[near]])
         if more.settled[0]:
             states[place], settled[place] = more.state[0], True
     found = solution.of_state(states)

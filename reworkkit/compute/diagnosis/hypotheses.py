@@ -28,7 +28,7 @@ _TURNED = frozenset((*_MOSFETS, *_BIPOLAR, "regulator"))
 TURNED = " turned"
 """What the designator of the element ends in that stands for a part the wrong way round; not fitted when healthy."""
 HEALTHY = Fault("", "none", (), message("fault-none"))
-HEALTHY_WEIGHT = 0.1
+HEALTHY_WEIGHT = 0.25
 """Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
 
 Change = tuple[int, float]
