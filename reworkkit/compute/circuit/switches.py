@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import thermistor
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring, words_of
+from reworkkit.model.connections import LINKS
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -48,27 +49,16 @@ _SEVERAL = re.compile(
     r"(?<![a-z])(?:dip|dil|rotary|encoder|coded|hex|bcd|dreh|joystick|keypad|thumbwheel)", re.IGNORECASE
 )
 _POSITION = re.compile(r"(?<![\d.])(\d)\s?(?:-|to|–|\+|&|mit|und)\s?(\d)(?![\d.])")
-_LOW_SERIES = frozenset(
-    [
-        "inductor",
-        "ferrite_bead",
-        "fuse",
-        "resettable_fuse",
-        "jumper",
-        "net_tie",
-        "solder_jumper",
-        "fuse_holder",
-        "common_mode_choke",
-        "diode",
-        "diode_schottky",
-        "diode_dual",
-        "mosfet",
-        "transistor",
-        "thermistor",
-        "bridge_rectifier",
-        "switch",
-    ]
-)
+_LOW_SERIES = LINKS | {
+    "diode",
+    "diode_schottky",
+    "diode_dual",
+    "mosfet",
+    "transistor",
+    "thermistor",
+    "bridge_rectifier",
+    "switch",
+}
 """What lets the power of a supply through to a switch or from it."""
 _MOST_SERIES_OHM = 10
 _BIG_FARAD = 4.6e-6
