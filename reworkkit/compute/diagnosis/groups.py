@@ -23,8 +23,9 @@ _TOO_HIGH = frozenset(("value", "decade_high", "open", "resistive_joint"))
 _JOINED = frozenset(("shorted", "bridge"))
 SHOWN_LEAST, SHOWN_ALWAYS, SHOWN_MOST = 0.002, 14, 40
 """Least share of a hypothesis that is in a group; so many are whatever their share: what to look at after the first."""
-RULED_OUT = 0.04
-"""A fault whose fit to the readings made is below this share of its group's best is out of the group."""
+RULED_OUT, RULED_OUT_BY_LOOK = 0.04, 0.002
+"""A fault whose fit to the readings made is below this share of its group's best is out of the group; far lower where
+the look at the part that the leader asks for tells this one as well."""
 
 
 class Group(NamedTuple):
@@ -59,7 +60,7 @@ def groups(engine: Engine) -> tuple[Group, ...]:
                 if _one_look(engine, leader, n) or distance(engine, everywhere, leader, n) < _limit(engine, leader, n)
             ),
         ]
-        members = [n for n in alike if _fits_as_well(engine, n, leader)]
+        members = [n for n in alike if _fit_ratio(engine, n, leader) > _ruled_out(engine, n, leader)]
         found.append(Group(tuple(members), tuple(alike), float(shares[members].sum())))
         left = [n for n in left if n not in members]
     return tuple(sorted(found, key=lambda group: -group.share))
@@ -80,12 +81,16 @@ def _limit(engine: Engine, one: int, other: int) -> float:
     return 2.5 * NEAR if mine.ref == theirs.ref and {mine.kind, theirs.kind} <= _TOO_HIGH else NEAR
 
 
-def _fits_as_well(engine: Engine, one: int, leader: int) -> bool:
+def _ruled_out(engine: Engine, one: int, leader: int) -> float:
+    """Return the ratio below which a fault is out of the leader's group: lower where the same look tells both."""
+    return RULED_OUT_BY_LOOK if one != leader and _one_look(engine, one, leader) else RULED_OUT
+
+
+def _fit_ratio(engine: Engine, one: int, leader: int) -> float:
     hypotheses = engine.dictionary.catalogue.hypotheses
     least = 1e-300
     mine = max(engine.shares[one], least) / hypotheses[one].prior
-    ratio = mine / (max(engine.shares[leader], least) / hypotheses[leader].prior)
-    return bool(ratio > RULED_OUT)
+    return float(mine / (max(engine.shares[leader], least) / hypotheses[leader].prior))
 
 
 def distance(engine: Engine, everywhere: evidence.View, one: int, other: int) -> float:
