@@ -78,6 +78,11 @@ class PartIdentity:
     """What makes two parts the same: 33p and 33 pF of one size share it."""
     assumed: tuple[Message, ...] = ()
 
+    @property
+    def outline(self) -> str:
+        """The name of the package outline, as written where no name is known."""
+        return self.package.name if self.package else self.package_text
+
 
 class Note(NamedTuple):
     """A note about how a part faces; source is one of `list`, `board_toml`, `fitted`, `job`."""

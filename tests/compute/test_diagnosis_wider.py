@@ -133,7 +133,7 @@ def test_a_joint_of_any_ohms_is_met_at_its_own_size(
     ])  # fmt: skip
     engine, _ = engine_of(board, circuit, prepare(board, circuit, Stage(None, "VIN", 0.3, None)), readings)
     for _ in range(2):
-        engine, _ = engine_of(board, circuit, refined(engine), readings)
+        engine = engine.with_dictionary(refined(engine))
     faults = [one.fault for one in engine.dictionary.catalogue.hypotheses]
     joint = next(n for n, one in enumerate(faults) if (one.ref, one.kind) == ("F1", "resistive_joint"))
     assert engine.ranked[0] == joint

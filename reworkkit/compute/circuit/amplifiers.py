@@ -8,7 +8,7 @@ from reworkkit.compute.circuit.chips import between, driver, level
 from reworkkit.compute.circuit.feedback import is_defined, is_used, leads_to
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, known_pins, row_of
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -51,7 +51,7 @@ def amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     resistors lead to both and the way to the other input is no longer, nothing is said of its output.
     """
     row = row_of("amplifier_pins", part, known_pins(part, wiring))
-    words = f"{part.identity.value.text} {part.identity.description}"
+    words = words_of(part)
     if row is None and part.identity.kind != "opamp" and not _COMPARES.search(words):
         return None
     row = row or row_of("amplifier_pins", part)

@@ -5,8 +5,8 @@ import re
 from reworkkit import tables
 from reworkkit.compute.circuit.feedback import is_loose
 from reworkkit.compute.circuit.figures import exact
-from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import known_pins, numbers, outline, row_of
+from reworkkit.compute.circuit.parts import pins_only, unmodelled
+from reworkkit.compute.circuit.pin_roles import known_pins, numbers, row_of
 from reworkkit.compute.circuit.transistor_cores import (
     ACROSS_FIRST_OHM,
     ACROSS_SECOND_OHM,
@@ -16,7 +16,7 @@ from reworkkit.compute.circuit.transistor_cores import (
     inner,
     single,
 )
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, all_words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
@@ -51,21 +51,21 @@ def bipolar(wiring: Wiring, part: Part) -> list[Element]:
             message("circuit-no-pins"),
             f'[parts] {part.ref} = {{ pins = {{ B = "1", C = "2", E = "3" }} }}',
         )
-        return [_rest(wiring, part)]
+        return pins_only(wiring, part)
     kind = _type(part)
     if kind is None:
         wiring.ask((part.ref,), message("circuit-npn-or-pnp"))
-        return [_rest(wiring, part)]
+        return pins_only(wiring, part)
     if (inside := built_in(part)) is None and _has_resistors(part):
         wiring.ask((part.ref,), message("circuit-built-in"))
-        return [_rest(wiring, part)]
+        return pins_only(wiring, part)
     found: list[Element] = []
     for number, ends in enumerate(pairs):
         unit = "" if len(pairs) == 1 else str(number + 1)
-        if number and _BOTH.search(_words(part)):
+        if number and _BOTH.search(all_words_of(part)):
             kind = "pnp" if kind == "npn" else "npn"
         found += _one(wiring, part, ends, kind, told if not number else (), inside, unit)
-    return [*found, _rest(wiring, part)]
+    return [*found, *pins_only(wiring, part)]
 
 
 def _one(
@@ -83,19 +83,11 @@ def _one(
         base, (series, across) = f"{part.ref}.base{unit}{INNER}", inside
         own = [inner(part.ref, ends.base, base, series), single(wiring, part.ref, ends._replace(base=base), make)]
         return own + ([inner(part.ref, base, ends.emitter, across)] if across else [])
-    form = row["form"] if row else "darlington" if re.search("darlington", _words(part), re.I) else "plain"
+    form = row["form"] if row else "darlington" if re.search("darlington", all_words_of(part), re.I) else "plain"
     if form.startswith("darlington"):
         across_both = (ACROSS_FIRST_OHM, ACROSS_SECOND_OHM) if form == "darlington_r" else None
         return darlington(wiring, part.ref, ends, make, across_both, unit)
     return [single(wiring, part.ref, ends, make)]
-
-
-def _rest(wiring: Wiring, part: Part) -> Element:
-    return Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})
-
-
-def _words(part: Part) -> str:
-    return f"{part.identity.value.text} {part.identity.part_number} {part.identity.description}"
 
 
 def _placed(wiring: Wiring, part: Part) -> tuple[list[Ends], tuple[Message, ...]]:
@@ -108,7 +100,7 @@ def _placed(wiring: Wiring, part: Part) -> tuple[list[Ends], tuple[Message, ...]
     nodes = [wiring.by_role(part, role) for role in ("C", "B", "E")]
     if all(nodes):
         return [Ends(*(node or "" for node in nodes))], ()
-    if known_pins(part, wiring) == len("CBECBE") and (_DUAL.search(_words(part)) or len(pins) == len("CBECBE")):
+    if known_pins(part, wiring) == len("CBECBE") and (_DUAL.search(all_words_of(part)) or len(pins) == len("CBECBE")):
         two = [Ends(*(wiring.number(part, n) or f"{ref}.{n}" for n in order)) for order in _PAIR]
         return two, (message("circuit-role-by-type", ref=ref),)
     if not all(number.isdigit() for number in pins) or len(pins) < len("BE"):
@@ -131,7 +123,7 @@ def _at(wiring: Wiring, part: Part, number: str) -> str:
 
 def _type_order(part: Part) -> tuple[str, str, str] | None:
     """Return the pin numbers of collector, base and emitter by the type number in its outline."""
-    name = outline(part).upper()
+    name = part.identity.outline.upper()
     for row in tables.rows("bipolar_types"):
         if not row["order"] or not any(re.match(row["pattern"], number) for number in numbers(part)):
             continue
@@ -143,7 +135,7 @@ def _type_order(part: Part) -> tuple[str, str, str] | None:
 
 
 def _outline_order(part: Part) -> tuple[str, str, str] | None:
-    name = outline(part).upper()
+    name = part.identity.outline.upper()
     rows = [row for row in tables.rows("bipolar_outlines") if name.startswith(row["outline"])]
     if not rows or name.startswith(("SOT-23-", "SOT-363")):
         return None
@@ -165,7 +157,9 @@ def _type(part: Part) -> str | None:
 def _size(part: Part, row: tables.Row | None) -> str:
     if row:
         return row["size"]
-    return "power" if outline(part).upper().startswith(("TO-2", "TO-3", "TO-126", "DPAK", "SOT-223")) else "small"
+    return (
+        "power" if part.identity.outline.upper().startswith(("TO-2", "TO-3", "TO-126", "DPAK", "SOT-223")) else "small"
+    )
 
 
 def _gain(wiring: Wiring, row: tables.Row | None) -> Band:
@@ -197,7 +191,7 @@ def built_in(part: Part) -> tuple[float, float | None] | None:
 
 def _has_resistors(part: Part) -> bool:
     """Return whether the number or the words tell of resistors inside whose values are not known."""
-    words = re.search(r"digital trans|pre-?bias|built-?in res|bias res|resistor.equipped", _words(part), re.I)
+    words = re.search(r"digital trans|pre-?bias|built-?in res|bias res|resistor.equipped", all_words_of(part), re.I)
     return bool(words) or any(
         re.match(r"D{0,2}TC\d|D{0,2}TA\d|P?DT[AC]\d|MUN|RN[12]\d|BCR1|UNR|NSB[AC]", n) for n in numbers(part)
     )
@@ -224,7 +218,7 @@ def switch_array(wiring: Wiring, part: Part) -> list[Element] | None:
             found.append(_unknown_level(wiring, part, entry, pins.get("COM"), ground))
         if "COM" in pins and pins["COM"] != out:
             found.append(Element("diode", part.ref, (out, pins["COM"]), wiring.drop("silicon_rectifier")))
-    return [*found, _rest(wiring, part)] if found else unmodelled(wiring, part)
+    return [*found, *pins_only(wiring, part)] if found else unmodelled(wiring, part)
 
 
 def _unknown_level(wiring: Wiring, part: Part, entry: str, clamp: str | None, ground: str) -> Element:

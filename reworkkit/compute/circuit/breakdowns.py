@@ -6,9 +6,8 @@ from typing import NamedTuple
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact, stated
-from reworkkit.compute.circuit.parts import polar_ends, unmodelled
-from reworkkit.compute.circuit.regulator_pins import outline
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.parts import pins_only, polar_ends, unmodelled
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -58,7 +57,8 @@ def breakdown(wiring: Wiring, part: Part) -> list[Element]:
         return [] if len(wiring.nets_of(part.ref)) == 1 else unmodelled(wiring, part)
     if figures is None:
         wiring.ask((part.ref,), message("circuit-no-breakdown"), f'[parts] {part.ref} = {{ volts = "5.6 V" }}')
-        return _not_known(wiring, part, ends, zener)
+        # Whoever chose a suppressor chose one that its line does not reach: it does nothing there.
+        return pins_only(wiring, part) if zener else []
     if part.identity.kind == "tvs_two_way" or (not zener and _two_way(part)):
         return [Element("tvs_two_way", part.ref, ends, figures)]
     pair, told = _way_round(wiring, part, ends)
@@ -66,17 +66,12 @@ def breakdown(wiring: Wiring, part: Part) -> list[Element]:
     return [Element("zener" if zener else "tvs", part.ref, pair, parameters, told)]
 
 
-def _not_known(wiring: Wiring, part: Part, ends: tuple[str, str], zener: bool) -> list[Element]:
-    """Return nothing for a suppressor of unknown voltage: whoever chose it chose one that its line does not reach."""
-    return [Element("unmodelled", part.ref, ends, {})] if zener else []
-
-
 def _way_round(wiring: Wiring, part: Part, ends: tuple[str, str]) -> tuple[tuple[str, str], tuple[Message, ...]]:
     """Return anode and cathode: by names, by the leads of its outline, by the rail or ground it stands at, by pin 1."""
     if wiring.by_role(part, "anode") and wiring.by_role(part, "cathode"):
         return polar_ends(wiring, part, "anode", "cathode", ends)
     anode, cathode = wiring.number(part, "1"), wiring.number(part, "3")
-    if outline(part).startswith(("SOT-23", "SOT-323")) and anode and cathode and anode != cathode:
+    if part.identity.outline.startswith(("SOT-23", "SOT-323")) and anode and cathode and anode != cathode:
         told = message("circuit-role-by-outline", ref=part.ref, order="A K", pins="1 3")
         return (anode, cathode), (told,)
     for one, other in (ends, ends[::-1]):
@@ -109,7 +104,7 @@ def _by_number(part: Part) -> Zener | None:
         (identity.part_number.strip(), identity.value.text.strip(), identity.description.strip())
     ):
         if text and (found := zener_of(text)):
-            watt = _WATT.search(f"{identity.value.text} {identity.description}")
+            watt = _WATT.search(words_of(part))
             power = 0.0 if watt is None else float(watt[1].replace(",", ".")) if watt[1] else float(watt[2]) / 1000
             return found if found.at or power < 1 else Zener(found.volts, 0.25 * power / found.volts)
     return None

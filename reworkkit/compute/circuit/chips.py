@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 
@@ -76,18 +76,14 @@ def level(wiring: Wiring, net: str) -> float:
 
 def _behind(wiring: Wiring, net: str) -> list[str]:
     """Return the rails that a part which passes direct current freely joins a net to."""
-    if net not in wiring.board.nets:
-        return []
-    free = [ref for ref, _ in wiring.board.nets[net].pins if ref in wiring.board.parts and _passes(wiring, ref)]
-    far = {other for ref in free for other in wiring.nets_of(ref)}
+    far = {other for part in wiring.parts_on(net) if _passes(part) for other in wiring.nets_of(part.ref)}
     return sorted(rail for rail in far if wiring.is_rail(rail) and rail != net)
 
 
-def _passes(wiring: Wiring, ref: str) -> bool:
-    part = wiring.board.parts[ref]
-    small = part.identity.value.main is not None and part.identity.value.main.unit == "ohm"
+def _passes(part: Part) -> bool:
     if part.identity.kind == "resistor":
-        return small and float(part.identity.value.main.value) <= 10 if part.identity.value.main else False
+        main = part.identity.value.main
+        return main is not None and main.unit == "ohm" and main.value <= MOST_SERIES_OHM
     return part.identity.kind in ("inductor", "ferrite_bead", "jumper", "net_tie", "fuse", "resettable_fuse", "switch")
 
 

@@ -5,7 +5,7 @@ import re
 from reworkkit import tables
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import numbers
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, all_words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -35,7 +35,7 @@ def optocoupler(wiring: Wiring, part: Part) -> list[Element]:
     Pins by name, else by the usual order of the type, else of four pins. Outputs of another kind than a transistor
     are a question. The element "unmodelled" stands for what an output does beyond the operating point.
     """
-    text = f"{part.identity.value.text} {part.identity.part_number} {part.identity.description}"
+    text = all_words_of(part)
     row = _row(wiring, part)
     units, told = _units(wiring, part, row)
     if not units:

@@ -23,7 +23,7 @@ from reworkkit.compute.circuit.by_type import by_type
 from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
-from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
+from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
@@ -140,7 +140,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return load
     if maker := _MAKERS.get(kind):
         return maker(wiring, part)
-    if kind == "module" and _MAKES_POWER.search(f"{part.identity.value.text} {part.identity.description}"):
+    if kind == "module" and _MAKES_POWER.search(words_of(part)):
         return regulators.power_module(wiring, part)
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)

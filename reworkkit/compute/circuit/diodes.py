@@ -3,7 +3,7 @@
 import re
 
 from reworkkit.compute.circuit.figures import around, diode_key, stated
-from reworkkit.compute.circuit.parts import polar_ends, unmodelled
+from reworkkit.compute.circuit.parts import pins_only, polar_ends, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.netlist import Pin
@@ -152,7 +152,7 @@ def _by_words(wiring: Wiring, part: Part) -> list[Pair]:
     common = common_end(wiring, part)
     if common is None and re.search(r"\d(?:CT|C|CTG|CTQ|PT)(?![A-Z0-9])", number.upper()):
         common = "K"
-    name = part.identity.package.name if part.identity.package else part.identity.package_text
+    name = part.identity.outline
     small = name.upper().startswith(("SOT-23", "SOT-323", "SOT-523", "SC-7", "TO-236"))
     middle, first, last = ("3", "1", "2") if small else ("2", "1", "3")
     if common:
@@ -192,7 +192,7 @@ def bridge_rectifier(wiring: Wiring, part: Part) -> list[Element]:
     if found is None:
         answer = f'[parts] {part.ref} = {{ pins = {{ "+" = "1", "-" = "2", AC1 = "3", AC2 = "4" }} }}'
         wiring.ask((part.ref,), message("circuit-no-pins"), answer)
-        return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
+        return pins_only(wiring, part)
     plus, minus, *waves = found
     schottky = diode_key("", words_of(part)) == "schottky_power"
     parameters = with_forward(wiring, part, wiring.drop("schottky_power" if schottky else "silicon_rectifier"))

@@ -55,17 +55,13 @@ def leads_to(wiring: Wiring, ref: str, start: str, goal: str) -> int | None:
 
 def neighbours(wiring: Wiring, ref: str, net: str) -> list[str]:
     """Return the nets that parts which pass direct current join to a net."""
-    pins = wiring.board.nets[net].pins if net in wiring.board.nets else ()
-    parts = [wiring.board.parts[one] for one, _ in pins if one in wiring.board.parts and one != ref]
-    passing = [part for part in parts if part.identity.kind in _PASSES and part.fit is Fit.FIT]
+    passing = [part for part in others_on(wiring, ref, net) if part.identity.kind in _PASSES]
     return [other for part in passing for other in wiring.nets_of(part.ref) if other != net]
 
 
 def others_on(wiring: Wiring, ref: str, net: str) -> list[Part]:
     """Return the other fitted parts on a net."""
-    pins = wiring.board.nets[net].pins if net in wiring.board.nets else ()
-    parts = [wiring.board.parts[one] for one, _ in pins if one in wiring.board.parts and one != ref]
-    return [part for part in parts if part.fit is Fit.FIT]
+    return [part for part in wiring.parts_on(net, ref) if part.fit is Fit.FIT]
 
 
 def is_used(wiring: Wiring, net: str) -> bool:

@@ -4,7 +4,7 @@ import re
 
 from reworkkit.compute.circuit.diodes import Pair, common_end, junctions, named_ends, roles, with_forward
 from reworkkit.compute.circuit.figures import led_key, led_key_of_number, led_keys
-from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -32,7 +32,7 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
         if len(wiring.nets_of(part.ref)) > 2:
             answer = f'[parts] {part.ref} = {{ pins = {{ A_RED = "1", K = "2", A_GREEN = "3" }} }}'
             wiring.ask((part.ref,), message("circuit-no-pins"), answer)
-            return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
+            return pins_only(wiring, part)
         return unmodelled(wiring, part)
     if any(key == "led_unknown" for _, key in chips):
         told = (*told, message("circuit-led-colour", ref=part.ref))

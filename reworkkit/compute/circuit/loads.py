@@ -7,8 +7,9 @@ What stands on the board and what hangs at a terminal is the same here: a termin
 import re
 from typing import NamedTuple
 
-from reworkkit import tables
 from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.parts import pins_only
+from reworkkit.compute.circuit.pin_roles import row_of
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
@@ -104,7 +105,7 @@ def without_figures(wiring: Wiring, part: Part) -> list[Element]:
     wiring.ask(
         (part.ref,), message("circuit-load-figures"), f'[parts] {part.ref} = {{ volts = "12 V", amps = "20 mA" }}'
     )
-    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    return pins_only(wiring, part)
 
 
 def _sort(wiring: Wiring, part: Part) -> str | None:
@@ -187,11 +188,8 @@ def family_ohms(part: Part, volts: float | None) -> float | None:
     """Return the ohms of a relay's coil by the power that its family takes at the coil's own voltage, or None."""
     if part.identity.kind != "relay" or not volts:
         return None
-    for number in (part.identity.part_number, part.identity.value.text):
-        for row in tables.rows("relay_coils"):
-            if re.match(row["pattern"], number.strip(), re.IGNORECASE):
-                return volts**2 / float(row["watts"])
-    return None
+    row = row_of("relay_coils", part)
+    return volts**2 / float(row["watts"]) if row else None
 
 
 def rated_ohms(wiring: Wiring, part: Part) -> float | None:

@@ -4,6 +4,8 @@ import re
 
 from reworkkit import tables
 from reworkkit.compute.circuit.diodes import roles
+from reworkkit.compute.circuit.parts import pins_only
+from reworkkit.compute.circuit.pin_roles import row_of
 from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -72,16 +74,14 @@ def mosfet(wiring: Wiring, part: Part) -> list[Element]:
 
 
 def _unknown(wiring: Wiring, part: Part) -> list[Element]:
-    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    return pins_only(wiring, part)
 
 
 def _parameters(wiring: Wiring, part: Part) -> dict[str, Band]:
     """Return threshold and channel by family, else the wide ones of a MOSFET of unknown type, and its body diode."""
-    for row in tables.rows("mosfet_families"):
-        numbers = (number_of(part), part.identity.value.text.strip())
-        if any(re.match(row["pattern"], number, re.IGNORECASE) for number in numbers):
-            threshold, channel = _band(row, "threshold", "V"), _band(row, "ohm", "ohm")
-            return {"threshold": threshold, "channel": channel, **wiring.drop("body_diode")}
+    if row := row_of("mosfet_families", part):
+        threshold, channel = _band(row, "threshold", "V"), _band(row, "ohm", "ohm")
+        return {"threshold": threshold, "channel": channel, **wiring.drop("body_diode")}
     logic = re.search(r"logic[ -]level", words_of(part), re.I)
     threshold = wiring.default("mosfet_logic_threshold" if logic else "mosfet_threshold")
     return {"threshold": threshold, "channel": wiring.default("mosfet_on"), **wiring.drop("body_diode")}
@@ -127,7 +127,7 @@ def _pins(wiring: Wiring, part: Part) -> tuple[list[Nodes], tuple[Message, ...]]
     if named := _by_names(wiring, part):
         return named, ()
     pins = wiring.pins(part.ref)
-    outline = part.identity.package.name if part.identity.package else part.identity.package_text
+    outline = part.identity.outline
     orders = _orders(part, outline.upper().strip(), len(pins))
     found = []
     for order in orders:

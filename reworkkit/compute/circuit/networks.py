@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 
 from reworkkit.compute.circuit.diodes import roles
-from reworkkit.compute.circuit.parts import by_light, resistor, unmodelled
+from reworkkit.compute.circuit.parts import by_light, pins_only, resistor, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -47,7 +47,7 @@ def network(wiring: Wiring, part: Part) -> list[Element]:
     ohm = _ohms(wiring, part)
     if ohm is None:
         wiring.ask((part.ref,), message("circuit-no-value", unit="ohm"))
-        return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
+        return pins_only(wiring, part)
     if len(pins) == len(("one", "other")):
         return [Element("resistor", part.ref, ends, {"resistance": ohm}) for ends in [wiring.two_ends(part)] if ends]
     pairs = _by_names(wiring, part)
@@ -57,7 +57,7 @@ def network(wiring: Wiring, part: Part) -> list[Element]:
     if not pairs:
         answer = f'[parts] {part.ref} = {{ pins = {{ COM = "1", R1 = "2", R2 = "3" }} }}'
         wiring.ask((part.ref,), message("circuit-no-pins"), answer)
-        return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
+        return pins_only(wiring, part)
     return [Element("resistor", part.ref, ends, {"resistance": ohm}, told) for ends in pairs if ends[0] != ends[1]]
 
 
@@ -161,7 +161,7 @@ def potentiometer(wiring: Wiring, part: Part) -> list[Element]:
     value = part.identity.value
     if value.main is None or value.main.unit != "ohm":
         wiring.ask((part.ref,), message("circuit-no-value", unit="ohm"))
-        return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
+        return pins_only(wiring, part)
     track = float(value.main.value)
     ends = _track(wiring, part)
     if ends is None:

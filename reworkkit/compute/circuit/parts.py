@@ -3,7 +3,7 @@
 import re
 
 from reworkkit.compute.circuit.figures import around
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -25,7 +25,12 @@ def nothing(wiring: Wiring, part: Part) -> list[Element]:
 def unmodelled(wiring: Wiring, part: Part) -> list[Element]:
     """Return the pins of a part whose behaviour is not known, and say so."""
     wiring.ask((part.ref,), message("circuit-no-model", kind=part.identity.kind.replace("_", " ")))
-    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    return pins_only(wiring, part)
+
+
+def pins_only(wiring: Wiring, part: Part) -> list[Element]:
+    """Return the nets of a part of which nothing more is known: what it does there is for others to leave open."""
+    return [Element("unmodelled", part.ref, tuple(wiring.nets_of(part.ref)), {})]
 
 
 def _passing(wiring: Wiring, part: Part, kind: str, ohm: Band, told: tuple[Message, ...] = ()) -> list[Element]:
@@ -63,7 +68,7 @@ _SPREAD = (0.25, 4.0)
 
 def inductor(wiring: Wiring, part: Part) -> list[Element]:
     """Return the winding resistance of a coil: as the list states it, else by inductance and size."""
-    text = f"{part.identity.value.text} {part.identity.description}"
+    text = words_of(part)
     if written := _WINDING_OHMS.search(text):
         ohm = float(written[1].replace(",", ".")) * (1e-3 if written[2] else 1.0)
         return _passing(wiring, part, "inductor", around(ohm, 25, "ohm"))
@@ -77,7 +82,7 @@ def inductor(wiring: Wiring, part: Part) -> list[Element]:
 def _by_inductance(henry: float, part: Part) -> Band:
     """Return 50 milliohm at 10 microhenry and a little less than in proportion (from memory); a chip five times it."""
     ohm = 0.05 * (henry / 1e-5) ** 0.6
-    name = part.identity.package.name if part.identity.package else part.identity.package_text
+    name = part.identity.outline
     if re.match(r"(?:L chip )?(?:0402|0603|0805|1008|1206)", name):
         ohm *= 5
     return Band(_SPREAD[0] * ohm, ohm, _SPREAD[1] * ohm, "ohm", BandBasis.TABLE)

@@ -59,11 +59,6 @@ _LOW = frozenset(
 _ALIKE = {"V+": _HIGH, "GND": _LOW}
 
 
-def outline(part: Part) -> str:
-    """Return the outline of a part by its name, as written where no name is known."""
-    return part.identity.package.name if part.identity.package else part.identity.package_text
-
-
 def numbers(part: Part) -> tuple[str, ...]:
     """Return what may be the type number: the part number and the value, without blanks, in capitals."""
     found = (part.identity.part_number, part.identity.value.text)
@@ -83,7 +78,8 @@ def row_of(table: str, part: Part, pins: int = 0) -> tables.Row | None:
 def known_pins(part: Part, wiring: Wiring) -> int:
     """Return how many pins a part has: by its outline's name, else the highest pin number of the netlist."""
     ends = re.search(
-        r"(?:SOIC|SOP|SO|SSOP|TSSOP|MSOP|VSSOP|DIP|PDIP|SOT-?23|SC-?70|QFN|DFN)-?(\d+)\w?$", outline(part).upper()
+        r"(?:SOIC|SOP|SO|SSOP|TSSOP|MSOP|VSSOP|DIP|PDIP|SOT-?23|SC-?70|QFN|DFN)-?(\d+)\w?$",
+        part.identity.outline.upper(),
     )
     digits = [int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()]
     return max(int(ends[1]) if ends else 0, *digits, 0) if digits or ends else 0
@@ -108,7 +104,7 @@ def plain(name: str | None) -> str:
 def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:
     """Return role -> node by the pin order of an outline, `SOT-23=GND OUT V+|...`; empty where none fits."""
     found: dict[str, str] = {}
-    name, size = outline(part).upper(), 0
+    name, size = part.identity.outline.upper(), 0
     for one in filter(None, spec.split("|")):
         begins, _, order = one.partition("=")
         if name.startswith(begins) and len(begins) > size:

@@ -2,8 +2,8 @@
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
-from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.regulator_pins import by_order, fits, outline
+from reworkkit.compute.circuit.parts import pins_only, unmodelled
+from reworkkit.compute.circuit.regulator_pins import by_order, fits
 from reworkkit.compute.circuit.regulator_types import figure
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -25,7 +25,7 @@ def pump(wiring: Wiring, part: Part, row: tables.Row) -> list[Element]:
             message("circuit-regulator-pins"),
             f'[parts] {part.ref} = {{ pins = {{ IN = "2", OUT = "1", GND = "4" }} }}',
         )
-        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+        return pins_only(wiring, part)
     if nodes["GND"] != wiring.ground or nodes["OUT"] == wiring.ground:
         return unmodelled(wiring, part)
     ohm, most = figure(row, "dropout_v") or 50.0, figure(row, "dropout_high_v")
@@ -52,6 +52,6 @@ def _nodes(wiring: Wiring, part: Part, row: tables.Row) -> dict[str, str]:
         return named
     for entry in row["pins"].split("|") if row["pins"] else ():
         start, _, order = entry.partition("=")
-        if fits(outline(part), start, order):
+        if fits(part.identity.outline, start, order):
             return by_order(wiring, part, order) | named
     return named

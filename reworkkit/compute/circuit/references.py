@@ -4,8 +4,8 @@ import re
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
-from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.regulator_pins import by_order, fits, outline
+from reworkkit.compute.circuit.parts import pins_only, unmodelled
+from reworkkit.compute.circuit.regulator_pins import by_order, fits
 from reworkkit.compute.circuit.regulator_types import figure, texts_of
 from reworkkit.compute.circuit.regulators import regulator
 from reworkkit.compute.circuit.wiring import Wiring
@@ -31,11 +31,11 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
     cathode, anode = nodes.get("K"), nodes.get("A")
     if not cathode or not anode or cathode == anode:
         wiring.ask((part.ref,), message("circuit-no-pins"), f'[parts] {part.ref} = {{ pins = {{ K = "1", A = "2" }} }}')
-        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+        return pins_only(wiring, part)
     volts = _volts(wiring, part, row)
     if volts is None:
         wiring.ask((part.ref,), message("circuit-no-breakdown"), f'[parts] {part.ref} = {{ volts = "2.5 V" }}')
-        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+        return pins_only(wiring, part)
     own = nodes.get("REF")
     if row is not None and row["form"] == "adjustable" and own not in (None, cathode):
         if own == anode:
@@ -65,7 +65,7 @@ def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str,
         return found, (message("circuit-role-by-ground", ref=part.ref, net=found["K"]),)
     for entry in row["pins"].split("|") if row and row["pins"] else ():
         start, _, order = entry.partition("=")
-        if fits(outline(part), start, order):
+        if fits(part.identity.outline, start, order):
             return by_order(wiring, part, order) | named, (message("circuit-role-by-table", ref=part.ref, order=order),)
     return named, ()
 
@@ -106,9 +106,7 @@ def _pins_on(wiring: Wiring, part: Part, net: str) -> int:
 
 
 def _resistor(wiring: Wiring, one: str, other: str) -> bool:
-    refs = {ref for ref, _ in wiring.board.nets[one].pins} & {ref for ref, _ in wiring.board.nets[other].pins}
-    kinds = {wiring.board.parts[ref].identity.kind for ref in refs if ref in wiring.board.parts}
-    return bool(kinds & {"resistor", "potentiometer", "thermistor"})
+    return any(part.identity.kind in ("resistor", "potentiometer", "thermistor") for part in wiring.between(one, other))
 
 
 def _volts(wiring: Wiring, part: Part, row: tables.Row | None) -> Band | None:

@@ -43,7 +43,7 @@ def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
     named = {role: node for role in _ROLES if (node := wiring.by_role(part, role))}
     if complete(named):
         return Pins(named, ())
-    package = outline(part)
+    package = part.identity.outline
     for entry in row["pins"].split("|") if row and row["pins"] else ():
         start, _, order = entry.partition("=")
         if fits(package, start, order) and len(wiring.pins(part.ref)) <= len(order.split()) + 1:
@@ -51,11 +51,6 @@ def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
             if complete(found):
                 return Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
     return _by_nets(wiring, part, row) or _by_usual_order(wiring, part, row, package)
-
-
-def outline(part: Part) -> str:
-    """Return the name of a part's outline, as the table knows it, else as written."""
-    return part.identity.package.name if part.identity.package else part.identity.package_text
 
 
 def fits(package: str, start: str, order: str) -> bool:

@@ -5,6 +5,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.wiring import words_of
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -51,7 +52,7 @@ def row_of(part: Part, own: tables.OwnTables) -> tables.Row | None:
 def texts_of(part: Part) -> tuple[str, ...]:
     """Return what may be the type number: the number, the value, and words of the description with digits."""
     identity = part.identity
-    words = re.findall(r"[A-Za-z][\w.+/-]*\d[\w.+/-]*", f"{identity.value.text} {identity.description}")
+    words = re.findall(r"[A-Za-z][\w.+/-]*\d[\w.+/-]*", words_of(part))
     found = (identity.part_number.strip(), identity.value.text.strip(), *(w for w in words if len(w) >= 5))
     return tuple(dict.fromkeys(text for text in found if text))
 
@@ -88,7 +89,7 @@ def is_adjustable(part: Part, row: tables.Row | None) -> bool:
 
 def is_low_drop(part: Part) -> bool:
     """Return whether the words call a regulator a low-dropout one."""
-    return bool(_LOW_DROP.search(f"{part.identity.value.text} {part.identity.description}"))
+    return bool(_LOW_DROP.search(words_of(part)))
 
 
 def held_volts(part: Part, row: tables.Row | None) -> Held | None:

@@ -7,7 +7,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.enables import enabled
 from reworkkit.compute.circuit.figures import around, stated
 from reworkkit.compute.circuit.nets import ground_nets
-from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.pumps import pump
 from reworkkit.compute.circuit.regulator_pins import Pins, pins_of
 from reworkkit.compute.circuit.regulator_types import (
@@ -19,7 +19,7 @@ from reworkkit.compute.circuit.regulator_types import (
     told_of,
     told_volts,
 )
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Finding, Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -47,9 +47,9 @@ class _Output(NamedTuple):
 def regulator(wiring: Wiring, part: Part) -> list[Element]:
     """Return a regulator, or the question that its figures or pins leave open."""
     row = row_of(part, wiring.board.own_tables)
-    if _ISOLATED.search(f"{part.identity.value.text} {part.identity.description}"):
+    if _ISOLATED.search(words_of(part)):
         wiring.ask((part.ref,), message("circuit-isolated"))
-        return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+        return pins_only(wiring, part)
     if row is not None and row["form"] == "pump":
         return pump(wiring, part, row)
     switching = row["form"] in _SWITCHING_FORMS if row else part.identity.kind != "linear_regulator"
@@ -83,7 +83,7 @@ def _without_pins(wiring: Wiring, part: Part, row: tables.Row | None, switching:
     _judge_missing_ground(wiring, part, row)
     roles = 'IN = "1", SW = "2", GND = "3", FB = "4"' if switching else 'IN = "1", GND = "2", OUT = "3"'
     wiring.ask((part.ref,), message("circuit-regulator-pins"), f"[parts] {part.ref} = {{ pins = {{ {roles} }} }}")
-    return [Element("unmodelled", part.ref, tuple(wiring.node(pin) for pin in wiring.pins(part.ref)), {})]
+    return pins_only(wiring, part)
 
 
 def _judge_ground(wiring: Wiring, part: Part, pins: Pins) -> None:
@@ -310,8 +310,7 @@ def _behind_coil(wiring: Wiring, part: Part, switch: str, entry: str) -> str:
 
 def _of_kind(wiring: Wiring, part: Part, net: str, kinds: tuple[str, ...]) -> list[str]:
     """Return the parts of these kinds (beginnings) on a net, but for the part itself."""
-    refs = {ref for ref, _ in wiring.board.nets[net].pins} - {part.ref} if net in wiring.board.nets else set()
-    return sorted(r for r in refs if r in wiring.board.parts and wiring.board.parts[r].identity.kind.startswith(kinds))
+    return sorted(one.ref for one in wiring.parts_on(net, part.ref) if one.identity.kind.startswith(kinds))
 
 
 def _boost_output(wiring: Wiring, part: Part, switch: str, supply: str) -> str | None:

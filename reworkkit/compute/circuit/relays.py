@@ -40,6 +40,5 @@ def _switched_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
 
 
 def _has_switch(wiring: Wiring, net: str) -> bool:
-    refs = {ref for ref, _ in wiring.board.nets[net].pins} if net in wiring.board.nets else set()
-    kinds = {wiring.board.parts[ref].identity.kind for ref in refs if ref in wiring.board.parts}
+    kinds = {part.identity.kind for part in wiring.parts_on(net)}
     return bool(kinds & (CHIPS | {"transistor_bipolar", "transistor", "mosfet"}))

@@ -4,8 +4,8 @@ import re
 from collections.abc import Iterable, Iterator
 
 from reworkkit.compute.circuit.diodes import roles
-from reworkkit.compute.circuit.parts import thermistor
-from reworkkit.compute.circuit.wiring import CHIPS, Wiring, words_of
+from reworkkit.compute.circuit.parts import pins_only, thermistor
+from reworkkit.compute.circuit.wiring import CHIPS, MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.model.connections import LINKS
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -60,7 +60,6 @@ _LOW_SERIES = LINKS | {
     "switch",
 }
 """What lets the power of a supply through to a switch or from it."""
-_MOST_SERIES_OHM = 10
 _BIG_FARAD = 4.6e-6
 """A capacitor from here on is the reservoir of something that draws."""
 _FED = frozenset(["linear_regulator", "switching_regulator", "mosfet", "transistor_bipolar", "relay", "motor"])
@@ -102,7 +101,7 @@ def _asked(wiring: Wiring, part: Part) -> list[Element]:
     simple = len(wiring.pins(part.ref)) <= 2
     answer = f'[parts] {part.ref} = {{ role = "{"closed" if simple else "2-3 closed"}" }}'
     wiring.ask((part.ref,), message("circuit-switch-position"), answer)
-    return [Element("unmodelled", part.ref, tuple(nets), {})]
+    return pins_only(wiring, part)
 
 
 def _no_poles(wiring: Wiring, part: Part) -> list[Element]:
@@ -225,15 +224,12 @@ def _reached(wiring: Wiring, start: str, without: str) -> set[str]:
 def _is_series(part: Part) -> bool:
     value = part.identity.value.main
     if part.identity.kind in ("resistor", "fusible_resistor"):
-        return value is not None and value.unit == "ohm" and value.value <= _MOST_SERIES_OHM
+        return value is not None and value.unit == "ohm" and value.value <= MOST_SERIES_OHM
     return part.identity.kind in _LOW_SERIES
 
 
 def _refs_on(wiring: Wiring, net: str) -> Iterator[str]:
-    pins = wiring.board.nets[net].pins if net in wiring.board.nets else ()
-    for ref in dict.fromkeys(ref for ref, _ in pins):
-        if ref in wiring.board.parts and wiring.board.parts[ref].fit is Fit.FIT:
-            yield ref
+    return (part.ref for part in wiring.parts_on(net) if part.fit is Fit.FIT)
 
 
 def _needs_power(wiring: Wiring, part: Part, net: str) -> bool:

@@ -19,6 +19,8 @@ _CHIP_KINDS = (
 )
 CHIPS = frozenset(_CHIP_KINDS.split())
 EXTERNAL = frozenset(("connector", "terminal", "battery", "battery_holder", "motor", "speaker"))
+MOST_SERIES_OHM = 10
+"""A resistor up to here stands in the way of a supply without holding it up; from memory."""
 _PASSES = ("resistor", "inductor", "ferrite_bead", "jumper", "net_tie", "fuse", "solder_jumper")
 _ROLE_NAMES = {
     "anode": ("A", "ANODE", "AN"),
@@ -42,6 +44,11 @@ _ROLE_NAMES = {
 def words_of(part: Part) -> str:
     """Return value and description of a part."""
     return f"{part.identity.value.text} {part.identity.description}"
+
+
+def all_words_of(part: Part) -> str:
+    """Return value, part number and description of a part."""
+    return f"{part.identity.value.text} {part.identity.part_number} {part.identity.description}"
 
 
 def number_of(part: Part) -> str:
@@ -95,14 +102,22 @@ class Wiring:
 
     def chips_on(self, net: str) -> list[str]:
         """Return the integrated circuits that are to be fitted and have a pin on a net."""
-        refs = dict.fromkeys(ref for ref, _ in self.board.nets[net].pins) if net in self.board.nets else {}
-        parts = [self.board.parts[ref] for ref in refs if ref in self.board.parts]
-        return [part.ref for part in parts if part.identity.kind in CHIPS and part.fit is Fit.FIT]
+        return [part.ref for part in self.parts_on(net) if part.identity.kind in CHIPS and part.fit is Fit.FIT]
+
+    def parts_on(self, net: str, *without: str) -> list[Part]:
+        """Return the parts that have a pin on a net, each once, in the order of the netlist; some left out."""
+        pins = self.board.nets[net].pins if net in self.board.nets else ()
+        refs = dict.fromkeys(ref for ref, _ in pins if ref not in without)
+        return [self.board.parts[ref] for ref in refs if ref in self.board.parts]
+
+    def between(self, one: str, other: str) -> list[Part]:
+        """Return the parts that have pins on both nets."""
+        far = {part.ref for part in self.parts_on(other)}
+        return [part for part in self.parts_on(one) if part.ref in far]
 
     def joined(self, one: str, other: str) -> bool:
         """Return whether a two-pin part that passes direct current joins two nets."""
-        refs = {ref for ref, _ in self.board.nets[one].pins} & {ref for ref, _ in self.board.nets[other].pins}
-        return any(ref in self.board.parts and self.board.parts[ref].identity.kind in _PASSES for ref in refs)
+        return any(part.identity.kind in _PASSES for part in self.between(one, other))
 
     def two_ends(self, part: Part) -> tuple[str, str] | None:
         """Return the two nodes of a two-pin part in the order of its pins, or None."""

@@ -58,7 +58,7 @@ def parameters_of(kind: str) -> tuple[str, ...]:
 def original_figures(board: Board, ref: str, kind: str, rows: Iterable[Candidate]) -> Figures:
     """Return what is known of the part the list names; `rows` are candidates, among them perhaps the original."""
     identity = board.parts[ref].identity
-    known = _usual(kind, identity.package.name if identity.package else identity.package_text, identity.part_number)
+    known = _usual(kind, identity.outline, identity.part_number)
     known |= _of_value(identity.value, kind)
     known |= _of_texts(identity, kind)
     known |= _of_facts(board.facts.parts.get(ref, PartFacts()))
@@ -211,7 +211,7 @@ def _of_texts(identity: PartIdentity, kind: str) -> Figures:
         name, word = _KIND_WORDS[kind]
         found[name] = Figure(word)
     if identity.package or identity.package_text:
-        found["package"] = Figure(identity.package.name if identity.package else identity.package_text)
+        found["package"] = Figure(identity.outline)
     found |= case_figures(identity)
     if load := re.search(r"(\d+(?:[.,]\d+)?)\s*pF", text):
         found["load_capacitance"] = number(float(load[1].replace(",", ".")) * 1e-12, "F", load[0])

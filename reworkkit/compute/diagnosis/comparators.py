@@ -109,10 +109,9 @@ def _inputs(one: Deciding) -> tuple[str, ...]:
 def _undefined(circuit: Circuit, known: list[Deciding]) -> set[str]:
     """Return the nets without a level that the circuit knows: a chip that nothing decides holds them, or nothing."""
     decided = {(one.ref, one.out) for one in known}
-    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
     held: set[str] = {circuit.ground or ""}
     fixed: set[str] = {circuit.ground or ""}
-    strange: set[str] = set()
+    strange = set(undescribed(circuit))
     for e in circuit.elements:
         if e.kind in _HOLDING:
             held |= set(e.nodes)
@@ -120,9 +119,14 @@ def _undefined(circuit: Circuit, known: list[Deciding]) -> set[str]:
             fixed.add(e.nodes[0])
         if e.kind == "driver":
             (held if (e.ref, e.nodes[0]) in decided else strange).add(e.nodes[0])
-        if e.kind == "unmodelled":
-            strange |= {node for node in e.nodes if (e.ref, node) not in described}
     return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed
+
+
+def undescribed(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozenset[str]:
+    """Return the nets at parts, or ends of parts, whose behaviour no element of the circuit describes."""
+    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
+    strange = [e for e in circuit.elements if e.kind == "unmodelled" and (fitted is None or e.ref in fitted)]
+    return frozenset(node for e in strange for node in e.nodes if (e.ref, node) not in described)
 
 
 def signal_inputs(board: Board) -> frozenset[tuple[str, str]]:
@@ -144,11 +148,11 @@ def turned_over(template: Template, rows: Array, states: Array, known: tuple[Dec
 
 def _set(template: Template, rows: Array, states: Array, one: Deciding, driver: int) -> None:
     _, high, low = template.elements[driver].nodes
-    supply = _volts(template, states, high) - _volts(template, states, low)
+    supply = template.volts(states, high) - template.volts(states, low)
     alive = supply > ALIVE_V
     columns = {name: template.column[driver, name] for name in ("high", "low")}
     if isinstance(one, Comparator):
-        apart = _volts(template, states, one.plus) - _volts(template, states, one.minus)
+        apart = template.volts(states, one.plus) - template.volts(states, one.minus)
         unsure = np.abs(apart) < APART_V
         up, down = apart > 0, apart < 0
         up, down = (
@@ -165,17 +169,12 @@ def _set(template: Template, rows: Array, states: Array, one: Deciding, driver: 
 def _truth(template: Template, states: Array, gate: Gate, low: str, supply: Array) -> tuple[Flags, Flags]:
     """Return where the output of a gate is high, and where it drives at all."""
     threshold = HALF * supply if gate.threshold_v is None else np.full(len(states), gate.threshold_v)
-    base = _volts(template, states, low)
-    high = np.stack([_volts(template, states, net) - base > threshold for net in gate.inputs], axis=1)
+    base = template.volts(states, low)
+    high = np.stack([template.volts(states, net) - base > threshold for net in gate.inputs], axis=1)
     count = high.sum(axis=1)
     true = count % 2 == 1 if gate.at_least < 0 else count >= (gate.at_least or len(gate.inputs))
     drives = np.ones(len(states), dtype=bool)
     if gate.enable:
-        enabled = _volts(template, states, gate.enable[0]) - base > threshold
+        enabled = template.volts(states, gate.enable[0]) - base > threshold
         drives = enabled if gate.enable[1] > 0 else ~enabled
     return np.asarray(true != gate.invert), np.asarray(drives)
-
-
-def _volts(template: Template, states: Array, net: str) -> Array:
-    place = template.index.get(net, len(template.nodes))
-    return np.zeros(len(states)) if place == len(template.nodes) else states[:, place]

@@ -85,7 +85,7 @@ def diagnose(
         )
     engine, sorted_ = engine_of(board, circuit, dictionary, readings)
     for _ in range(FINER_ROUNDS if engine.powered or engine.shown else 0):
-        engine, sorted_ = engine_of(board, circuit, refined(engine), readings)
+        engine = engine.with_dictionary(refined(engine))
     asked = [*sorted_.unused]
     if not engine.powered and not engine.shown:
         asked.append(
@@ -121,11 +121,11 @@ def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | No
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
     turnable = frozenset(ref for ref, part in board.parts.items() if _leads_in_a_row(part))
     made = catalogue(circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, turnable)
-    return replace(made, comparators=comparators(circuit), inputs=signal_inputs(board), enables=enables(board, circuit))
+    return replace(made, comparators=comparators(circuit), inputs=signal_inputs(board), enables=enables(circuit))
 
 
 def _leads_in_a_row(part: Part) -> bool:
-    name = part.identity.package.name if part.identity.package else part.identity.package_text
+    name = part.identity.outline
     return name.upper().startswith("TO-92")
 
 
@@ -142,10 +142,8 @@ def engine_of(
     """Return the engine with all usable readings in it, and how they were sorted."""
     meters = meters_of(board.facts.bench)
     sorted_ = sort_readings(board, circuit, dictionary, readings)
-    engine = Engine(dictionary, meters).with_powered(*(taken for _, taken in sorted_.powered))
-    for _, shown in sorted_.shown:
-        engine = engine.with_shown(shown)
-    return engine, sorted_
+    powered, shown = tuple(taken for _, taken in sorted_.powered), tuple(one for _, one in sorted_.shown)
+    return Engine(dictionary, meters, powered, shown), sorted_
 
 
 def sort_readings(board: Board, circuit: Circuit, dictionary: Dictionary, readings: Sequence[Reading]) -> Sorted:

@@ -37,18 +37,17 @@ class Engine:
     meters: Meters
     powered: tuple[Taken, ...] = ()
     shown: tuple[Shown, ...] = ()
-    logs: tuple[Array, ...] = ()
-    """For each unpowered reading, the logarithm of its likelihood under every cluster."""
 
-    def with_powered(self, *readings: Taken) -> "Engine":
-        """Return the engine with further powered readings."""
-        return replace(self, powered=(*self.powered, *readings))
+    def with_dictionary(self, dictionary: Dictionary) -> "Engine":
+        """Return the engine with the same readings over another dictionary of the same circuit."""
+        return replace(self, dictionary=dictionary)
 
-    def with_shown(self, shown: Shown) -> "Engine":
-        """Return the engine with a further ohms or diode reading."""
+    @cached_property
+    def logs(self) -> tuple[Array, ...]:
+        """For each unpowered reading, the logarithm of its likelihood under every cluster."""
         everything = np.arange(len(self.dictionary.owner))
-        found = probe(self.dictionary, everything, shown.probing, self.meters)
-        return replace(self, shown=(*self.shown, shown), logs=(*self.logs, log_shown(found, shown.value)))
+        found = ((probe(self.dictionary, everything, one.probing, self.meters), one.value) for one in self.shown)
+        return tuple(log_shown(answers, value) for answers, value in found)
 
     @cached_property
     def values(self) -> Array:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import chip_faults
-from reworkkit.compute.diagnosis.comparators import Deciding
+from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
 from reworkkit.compute.diagnosis.priors import Priors
 from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array
@@ -106,7 +106,8 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, _unknown_nets(circuit, setting))
+    unknown = undescribed(circuit, setting.fitted)
+    return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
 
 
 def with_meters(template: Template) -> Template:
@@ -138,14 +139,6 @@ def _turned(element: Element) -> Element:
         entry, out, common, _ = element.nodes
         nodes = (out, entry, common, entry)  # type: ignore[assignment]
     return replace(element, ref=element.ref + TURNED, nodes=nodes)
-
-
-def _unknown_nets(circuit: Circuit, setting: Setting) -> frozenset[str]:
-    """Return the nets at parts, or ends of parts, whose behaviour no element of the circuit describes."""
-    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
-    there = setting.fitted
-    strange = [e for e in circuit.elements if e.kind == "unmodelled" and (there is None or e.ref in there)]
-    return frozenset(node for e in strange for node in e.nodes if (e.ref, node) not in described)
 
 
 def _places(circuit: Circuit) -> Iterator[tuple[frozenset[str], str]]:

@@ -10,13 +10,11 @@ import numpy as np
 
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.hypotheses import Change, Hypothesis
+from reworkkit.compute.diagnosis.sensitivity import dragged, given
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network.template import REGULATORS
 
 FOLDED_SHARE = 0.5
 """A further limit of a dragged regulator, as a share of its typical one or of what the supplies give; from memory."""
-DRAGGED = 0.6
-"""Share of its own voltage below which an output counts as dragged."""
 WORKS_HARD, WORKS_HARD_A = 2.0, 0.01
 """A regulator that gives so many times its healthy current, and so many amperes more, may be at its limit."""
 
@@ -26,7 +24,6 @@ def with_limits(dictionary: Dictionary) -> Dictionary:
     hypotheses = dictionary.catalogue.hypotheses
     finer: dict[int, Hypothesis] = {}
     near: list[int] = []
-    column_of = _limit_columns(dictionary)
     last, volts = _last_dragged(dictionary)
     most = _supplied(dictionary)
     for n, one in enumerate(hypotheses):
@@ -34,7 +31,7 @@ def with_limits(dictionary: Dictionary) -> Dictionary:
         element = int(last[mine][np.argmin(volts[mine])])
         if element < 0 or one.runs != 1 or n == 0:
             continue
-        column = column_of[element]
+        column = dictionary.template.column[element, "limit"]
         typical = float(dictionary.catalogue.healthy[column])
         finer[n] = _at_limits(one, column, (typical, FOLDED_SHARE * min(typical, most)))
         near += [*(int(k) for k in mine), *(0 for _ in mine)]
@@ -55,28 +52,14 @@ def _supplied(dictionary: Dictionary) -> float:
     return float(catalogue.healthy[columns].sum())
 
 
-def _limit_columns(dictionary: Dictionary) -> dict[int, int]:
-    template = dictionary.template
-    return {n: template.column[n, "limit"] for n, e in enumerate(template.elements) if e.kind in REGULATORS}
-
-
 def _last_dragged(dictionary: Dictionary) -> tuple[Rows, Array]:
     """Return for each cluster the regulator that is dragged lowest and works hard, -1 where none is; and how low."""
-    states, healthy = dictionary.states, dictionary.states[0]
+    template, states = dictionary.template, dictionary.states
     found = np.full(len(states), -1)
     lowest = np.full(len(states), np.inf)
     for n, current in dictionary.currents.items():
-        volts = _given(dictionary, n)
-        own = np.abs(dictionary.rows[:, dictionary.template.column[n, "volts"]])
-        hard = np.abs(states[:, current]) > WORKS_HARD * abs(healthy[current]) + WORKS_HARD_A
-        last = hard & (np.abs(volts) < DRAGGED * own) & (np.abs(volts) < lowest)
-        found[last], lowest[last] = n, np.abs(volts)[last]
+        volts = np.abs(given(template, n, states))
+        hard = np.abs(states[:, current]) > WORKS_HARD * abs(states[0, current]) + WORKS_HARD_A
+        last = hard & dragged(template, n, dictionary.rows, states) & (volts < lowest)
+        found[last], lowest[last] = n, volts[last]
     return found, lowest
-
-
-def _given(dictionary: Dictionary, element: int) -> Array:
-    """Return the voltage of a regulator's output against its common lead in every cluster."""
-    template = dictionary.template
-    _, out, common, _ = template.elements[element].nodes
-    ends = np.concatenate([dictionary.states[:, : len(template.nodes)], np.zeros((len(dictionary.states), 1))], axis=1)
-    return np.asarray(ends[:, template.index[out]] - ends[:, template.index[common]])

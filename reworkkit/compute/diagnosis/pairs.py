@@ -40,10 +40,7 @@ def leads(engine: Engine) -> Leads:
     joined = [_joined(engine, pair) for pair in pairs]
     near = [_best_alone(engine, pair[0]) for pair, one in zip(pairs, joined, strict=True) for _ in one.sizes]
     made = replace(old, hypotheses=(alone, *joined))
-    both = Engine(build(made, engine.dictionary.states[[0, *near]], between=True), engine.meters)
-    both = both.with_powered(*engine.powered)
-    for shown in engine.shown:
-        both = both.with_shown(shown)
+    both = engine.with_dictionary(build(made, engine.dictionary.states[[0, *near]], between=True))
     if both.misfit(range(1, len(made.hypotheses))):
         return Leads(tuple(nearest), None)
     shares: dict[int, float] = {}

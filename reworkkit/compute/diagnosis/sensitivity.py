@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from reworkkit.compute.formulas.junction import Array
+from reworkkit.compute.formulas.junction import Array, Flags
 from reworkkit.compute.formulas.network import Template
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import REGULATORS, Parameter
@@ -54,17 +54,23 @@ def folding(template: Template, columns: list[int], rows: Array, states: Array) 
     for k, column in enumerate(columns):
         one = template.parameters[column]
         if one.kind == "load" and one.name in ("current", "from_volts"):
-            place = template.index[template.elements[one.element].nodes[0]]
-            if place < len(template.nodes):
-                found[np.abs(states[:, place]) < STARVED * abs(states[0, place]), k] = HARDLY_KNOWN
-        if not _of_limit(one):
-            continue
-        _, out, common, _ = (template.index.get(node, -1) for node in template.elements[one.element].nodes)
-        count = len(template.nodes)
-        at_out, at_common = (states[:, n] if 0 <= n < count else np.zeros(len(rows)) for n in (out, common))
-        own = np.abs(rows[:, template.column[one.element, "volts"]])
-        found[np.abs(at_out - at_common) < DRAGGED * own, k] = FOLDED
+            fed = np.abs(template.volts(states, template.elements[one.element].nodes[0]))
+            found[fed < STARVED * fed[0], k] = HARDLY_KNOWN
+        elif _of_limit(one):
+            found[dragged(template, one.element, rows, states), k] = FOLDED
     return found
+
+
+def dragged(template: Template, regulator: int, rows: Array, states: Array) -> Flags:
+    """Return the rows in which the output of a regulator, by its place, is far below its own voltage."""
+    own = np.abs(rows[:, template.column[regulator, "volts"]])
+    return np.asarray(np.abs(given(template, regulator, states)) < DRAGGED * own)
+
+
+def given(template: Template, regulator: int, states: Array) -> Array:
+    """Return the voltage of a regulator's output, by its place, against its common lead [V]."""
+    _, out, common, _ = template.elements[regulator].nodes
+    return template.volts(states, out) - template.volts(states, common)
 
 
 def loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:

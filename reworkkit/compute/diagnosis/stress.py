@@ -111,6 +111,6 @@ def _rated(board: Board, part: Part, name: str) -> float | None:
 
 
 def _chip_watts(part: Part) -> float | None:
-    package = part.identity.package.name if part.identity.package else part.identity.package_text
+    package = part.identity.outline
     found = [float(row["power_w"]) for row in tables.rows("chip_ratings") if row["size"] in package]
     return found[0] if found and np.isfinite(found[0]) else None

@@ -7,10 +7,8 @@ import numpy as np
 from reworkkit.compute.diagnosis.comparators import comparators
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template
-from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit
 
-_ENABLE = frozenset(("EN", "ENABLE", "ON", "SHDN", "ON/OFF"))
 _REGULATORS = frozenset(("regulator", "converter", "boost"))
 ENABLED_V = 0.9
 """Voltage from which an enable pin is on; types differ from 0.4 to 1.6 V (from memory)."""
@@ -31,22 +29,16 @@ def outputs(template: Template) -> list[int]:
     return [n for n, e in enumerate(template.elements) if e.kind == "coupler"]
 
 
-def enables(board: Board, circuit: Circuit) -> tuple[Enable, ...]:
+def enables(circuit: Circuit) -> tuple[Enable, ...]:
     """Return the enable pins that have a net of their own which no chip of unknown state drives."""
     nodes = {e.ref: e.nodes for e in circuit.elements if e.kind in _REGULATORS}
     decided = {(one.ref, one.out) for one in comparators(circuit)}
     driven = {e.nodes[0] for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
     driven |= {node for e in circuit.elements if e.kind in ("unmodelled", "external") for node in e.nodes}
-    told = [Enable(e.ref, e.nodes[0]) for e in circuit.elements if e.kind == "enable"]
-    given = {ref: facts.pins for ref, facts in board.facts.parts.items()}
-    for pin in board.pins.values():
-        names = {(pin.name or "").upper()}
-        names |= {role.upper() for role, number in given.get(pin.ref, {}).items() if str(number) == pin.number}
-        if pin.net and names & _ENABLE:
-            told.append(Enable(pin.ref, pin.net))
-    free = [one for one in told if one.ref in nodes and one.net not in (*nodes[one.ref], *driven)]
+    pins = [(e.ref, e.nodes[0]) for e in circuit.elements if e.kind == "enable"]
     outs = {net for _, net in decided}
-    return tuple(dict.fromkeys(one._replace(gated=one.net in outs) for one in free))
+    free = ((ref, net) for ref, net in pins if net not in (*nodes[ref], *driven))
+    return tuple(Enable(ref, net, gated=net in outs) for ref, net in free)
 
 
 def switched_over(template: Template, rows: Array, meant: Array, states: Array, known: tuple[Enable, ...]) -> Rows:
@@ -57,7 +49,7 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
     """
     before = rows.copy()
     for one in known:
-        volts = _volts(template, states, one.net)
+        volts = template.volts(states, one.net)
         if volts[0] < SURELY_V:
             continue
         for n, element in enumerate(template.elements):
@@ -66,8 +58,3 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
                 on = (volts > ENABLED_V) & (one.gated | (rows[:, column] > 0))
                 rows[:, column] = np.where(on, meant[:, column], 0.0)
     return np.flatnonzero((rows != before).any(axis=1))
-
-
-def _volts(template: Template, states: Array, net: str) -> Array:
-    place = template.index.get(net, len(template.nodes))
-    return np.zeros(len(states)) if place == len(template.nodes) else states[:, place]

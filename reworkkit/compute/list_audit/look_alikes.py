@@ -38,7 +38,7 @@ def _is_unmarked(identity: PartIdentity) -> bool:
 
 
 def _outline(identity: PartIdentity) -> str:
-    return identity.package.name if identity.package else identity.package_text.strip()
+    return identity.outline.strip()
 
 
 def _shared(parts: Iterable[Part]) -> list[tuple[str, list[Part]]]:

@@ -119,7 +119,7 @@ def _bound(value: float, low: float, high: float | None, unit: str) -> str:
 
 
 def _chip_limit(identity: PartIdentity) -> float | None:
-    size = identity.package.name if identity.package else identity.package_text
+    size = identity.outline
     for row in rows("audit_limits"):
         if row["name"].startswith("chip_farads_") and row["name"].rpartition("_")[2] in size:
             return float(row["value"])

@@ -44,7 +44,7 @@ def transistor_roles(wires: Connections, ref: str) -> dict[str, str]:
     if part is None:
         return {}
     kind = part.identity.kind if part.identity.kind in ("mosfet", "igbt") else "bipolar"
-    outline = part.identity.package.name if part.identity.package else part.identity.package_text
+    outline = part.identity.outline
     for row in tables.rows("body_diodes"):
         fits = row["kind"] == kind and (outline == row["outline"] or outline.startswith(row["outline"] + " "))
         if fits and part.identity.kind != "transistor" and re.match(row["number"], wires.text(ref)):

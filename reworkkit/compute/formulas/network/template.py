@@ -75,6 +75,11 @@ class Template:
         """The columns of the limits of converters, step-up ones too."""
         return [n for n, p in enumerate(self.parameters) if p.name == "limit" and p.kind in ("converter", "boost")]
 
+    def volts(self, states: Array, node: str) -> Array:
+        """Return the voltage of a node in every row of states [V]; 0 for ground and for a node it does not have."""
+        place = self.index.get(node, len(self.nodes))
+        return np.zeros(len(states)) if place == len(self.nodes) else np.asarray(states[:, place])
+
     def columns(self, ref: str, name: str, kinds: Iterable[str] = ()) -> list[int]:
         """Return the columns of a part's parameter; of the given kinds only where any are given."""
         wanted = set(kinds)
