@@ -8,18 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Priors, Stage, diagnose, engine_of, prepare, reading_twice
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.sensitivity import loadings, loose_columns, spreads
 from reworkkit.compute.formulas.network import solve
-from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Certainty, Diagnosis, DiagnosisVerdict
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
-from reworkkit.model.results import Circuit
-from reworkkit.model.vocabulary import Basis, Mode, ReadingForm, WayRound
-from reworkkit.read.folder import read_board
+from reworkkit.model.vocabulary import Basis, Mode, WayRound
+from tests.compute.small_boards import first_faults, opened, reading, written
 
 PRACTICE = "common practice, no source: 12 V in, nothing drawn, about nothing behind it is a reversed series diode"
 STAGE = Stage("rails", "VIN", 0.3, None)
@@ -78,44 +75,29 @@ measure = ["V5"]
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("small")
-    for name, text in (("bom.csv", BOM), ("netlist.csv", NETLIST), ("board.toml", FACTS)):
-        (place / name).write_text(text, encoding="utf-8")
-    return place
-
-
-@cache
-def opened(folder: Path) -> tuple[Board, Circuit]:
-    board = read_board(folder)
-    return board, derive_circuit(board)
+    return written(tmp_path_factory.mktemp("small"), {"bom.csv": BOM, "netlist.csv": NETLIST, "board.toml": FACTS})
 
 
 @cache
 def prepared(folder: Path) -> Dictionary:
-    board, circuit = opened(folder)
-    return prepare(board, circuit, STAGE)
+    return prepare(*opened(folder), STAGE)
 
 
 def volts(point: str, value: float) -> Reading:
-    return Reading(point, Mode.VOLTS, ReadingForm.VALUE, value, "V", False, "rails", f"{value} V")
+    return reading(point, value, hold_point="rails")
 
 
 def amps(value: float) -> Reading:
-    return Reading("supply", Mode.AMPS, ReadingForm.VALUE, value, "A", False, "rails", f"{value} A")
+    return reading("supply", value, Mode.AMPS, "rails")
 
 
 def ohms(point: str, value: float | None) -> Reading:
-    form = ReadingForm.VALUE if value is not None else ReadingForm.OVER_RANGE
-    return Reading(point, Mode.OHMS, form, value, "ohm", False, None, "OL" if value is None else f"{value} ohm")
+    return reading(point, value, Mode.OHMS)
 
 
 def asked(folder: Path, *readings: Reading) -> Diagnosis:
     board, circuit = opened(folder)
     return diagnose(board, circuit, readings, STAGE)
-
-
-def first_faults(found: Diagnosis) -> set[tuple[str, str]]:
-    return {(fault.ref, fault.kind) for fault in found.groups[0].faults}
 
 
 HEALTHY = (volts("VF", 12.0), volts("V12", 11.7), volts("V5", 5.02), amps(0.031))

@@ -3,7 +3,6 @@
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from reworkkit.compute.circuit import derive_circuit
@@ -13,6 +12,7 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm
 from reworkkit.read.folder import read_board
+from tests.compute.small_boards import opened, volts_under, written
 
 STAGE = Stage("all", "V5", 0.1, None)
 FILES = {
@@ -61,24 +61,16 @@ measure = ["FULL"]
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("full")
-    for name, text in FILES.items():
-        (place / name).write_text(text, encoding="utf-8")
-    return place
+    return written(tmp_path_factory.mktemp("full"), FILES)
 
 
 @cache
 def prepared(folder: Path) -> Dictionary:
-    board = read_board(folder)
-    return prepare(board, derive_circuit(board), STAGE)
+    return prepare(*opened(folder), STAGE)
 
 
 def full(folder: Path, ref: str = "", kind: str = "none") -> float:
-    dictionary = prepared(folder)
-    faults = [h.fault for h in dictionary.catalogue.hypotheses]
-    place = next(n for n, fault in enumerate(faults) if (fault.ref, fault.kind) == (ref, kind))
-    row = int(np.flatnonzero(dictionary.owner == place)[0])
-    return float(dictionary.states[row, dictionary.template.index["FULL"]])
+    return volts_under(prepared(folder), ref, kind)["FULL"]
 
 
 def test_a_comparator_is_known_by_its_text_and_pins(folder: Path) -> None:

@@ -1,19 +1,15 @@
 """What is written down already is the base of the diagnosis; outputs that chips switch follow what switches them."""
 
-from functools import cache
 from pathlib import Path
 
 import pytest
 
-from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Known, Stage, diagnose
-from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Certainty, Diagnosis, DiagnosisVerdict
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import message
-from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode, ReadingForm
-from reworkkit.read.folder import read_board
+from tests.compute.small_boards import first_faults, opened, reading, written
 
 BOM = """Designator,Quantity,Value,Package,Description
 J1,1,12 V in,Terminal 5.08 2-way,screw terminal
@@ -79,37 +75,19 @@ WRONG = Known("R2", "wrong_part", message("known-wrong-part", ref="R2", where="f
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("known")
-    for name, text in (("bom.csv", BOM), ("netlist.csv", NETLIST), ("board.toml", FACTS)):
-        (place / name).write_text(text, encoding="utf-8")
-    return place
-
-
-@cache
-def opened(folder: Path) -> tuple[Board, Circuit]:
-    board = read_board(folder)
-    return board, derive_circuit(board)
-
-
-def reading(point: str, value: float, mode: Mode = Mode.VOLTS) -> Reading:
-    unit, hold = ("ohm", None) if mode is Mode.OHMS else ("V", "rails")
-    return Reading(point, mode, ReadingForm.VALUE, value, unit, False, hold, f"{value:g} {unit}")
+    return written(tmp_path_factory.mktemp("known"), {"bom.csv": BOM, "netlist.csv": NETLIST, "board.toml": FACTS})
 
 
 def answer(folder: Path, volts: dict[str, float], *known: Known, ohms: dict[str, float] | None = None) -> Diagnosis:
     board, circuit = opened(folder)
-    found = [reading(point, value) for point, value in volts.items()]
+    found = [reading(point, value, hold_point="rails") for point, value in volts.items()]
     found += [reading(point, value, Mode.OHMS) for point, value in (ohms or {}).items()]
     return diagnose(board, circuit, found, Stage("rails", "VIN", 0.3, None, known))
 
 
-def first(found: Diagnosis) -> set[tuple[str, str]]:
-    return {(fault.ref, fault.kind) for fault in found.groups[0].faults}
-
-
 def test_a_known_fault_alone_leaves_nothing_to_explain(folder: Path) -> None:
     seen = HEALTHY | {"HALF": 5 * 1 / 11}
-    assert ("R2", "decade_low") in first(answer(folder, seen))
+    assert ("R2", "decade_low") in first_faults(answer(folder, seen))
     told = answer(folder, seen, WRONG, ohms={"R2": 950.0})
     assert told.verdict is DiagnosisVerdict.NO_FAULT_SEEN
     assert [one.slug for one in told.known] == ["known-wrong-part"]
@@ -120,7 +98,7 @@ def test_the_finding_is_about_what_a_known_fault_leaves(folder: Path) -> None:
     seen = HEALTHY | {"HALF": 5 * 1 / 11, "OUT": 5.0, "LAMP": 0.0}
     told = answer(folder, seen, WRONG)
     assert told.verdict is DiagnosisVerdict.FAULT
-    assert {ref for ref, _ in first(told)} <= {"R3", "U2", "LAMP to GND", "GND to LAMP"}
+    assert {ref for ref, _ in first_faults(told)} <= {"R3", "U2", "LAMP to GND", "GND to LAMP"}
 
 
 def test_damage_without_a_meaning_is_said_and_stays_to_be_weighed(folder: Path) -> None:
@@ -146,15 +124,15 @@ def test_a_reading_far_outside_every_fault_matches_none(folder: Path) -> None:
 def test_the_output_of_a_coupler_follows_its_lamp(folder: Path) -> None:
     assert answer(folder, HEALTHY).verdict is DiagnosisVerdict.NO_FAULT_SEEN
     dark = answer(folder, HEALTHY | {"OUT": 5.0})
-    assert ("U2", "out_open") in first(dark)
-    assert {ref for ref, _ in first(answer(folder, HEALTHY | {"OUT": 5.0, "LAMP": 0.0}))} & {"R3", "U2"}
+    assert ("U2", "out_open") in first_faults(dark)
+    assert {ref for ref, _ in first_faults(answer(folder, HEALTHY | {"OUT": 5.0, "LAMP": 0.0}))} & {"R3", "U2"}
 
 
 def test_a_regulator_without_its_enable_is_off(folder: Path) -> None:
     off = HEALTHY | {"V5": 0.0, "HALF": 0.0, "OUT": 0.0, "EN": 0.0}
     told = answer(folder, off)
     assert told.verdict is DiagnosisVerdict.FAULT
-    assert {ref for ref, _ in first(told)} & {"R5", "R6", "EN to GND", "GND to EN"}
+    assert {ref for ref, _ in first_faults(told)} & {"R5", "R6", "EN to GND", "GND to EN"}
 
 
 @pytest.mark.parametrize("share", [1.0, 0.5, 0.2])
@@ -169,7 +147,7 @@ def test_a_short_behind_a_limit_that_folds_back_is_a_short(folder: Path, share: 
     found.append(Reading("supply", Mode.AMPS, ReadingForm.VALUE, drawn, "A", False, "rails", f"{drawn:g} A"))
     told = diagnose(board, circuit, found, Stage("rails", "VIN", 3.0, None))
     assert told.verdict is DiagnosisVerdict.FAULT
-    assert ("C2", "shorted") in first(told)
+    assert ("C2", "shorted") in first_faults(told)
 
 
 def test_a_plug_that_is_not_fitted_feeds_nothing(folder: Path) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from reworkkit.compute.circuit import derive_circuit
@@ -13,6 +12,7 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm
 from reworkkit.read.folder import read_board
+from tests.compute.small_boards import opened, volts_under, written
 
 SOURCE = "Transistor fault finding, a course sheet, studylib.net/doc/18622570: what each open resistor does, 9 V stage"
 STAGE = Stage("all", "V9", 0.1, None)
@@ -55,25 +55,16 @@ measure = ["COLL"]
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("stage")
-    for name, text in FILES.items():
-        (place / name).write_text(text, encoding="utf-8")
-    return place
+    return written(tmp_path_factory.mktemp("stage"), FILES)
 
 
 @cache
 def prepared(folder: Path) -> Dictionary:
-    board = read_board(folder)
-    return prepare(board, derive_circuit(board), STAGE)
+    return prepare(*opened(folder), STAGE)
 
 
 def volts(folder: Path, ref: str = "", kind: str = "none") -> dict[str, float]:
-    """Return the voltages of base, emitter and collector under a fault, at its first size."""
-    dictionary = prepared(folder)
-    faults = [h.fault for h in dictionary.catalogue.hypotheses]
-    place = next(n for n, fault in enumerate(faults) if (fault.ref, fault.kind) == (ref, kind))
-    row = int(np.flatnonzero(dictionary.owner == place)[0])
-    return {net: float(dictionary.states[row, dictionary.template.index[net]]) for net in ("BASE", "EMIT", "COLL")}
+    return volts_under(prepared(folder), ref, kind)
 
 
 def test_r1_open_leaves_the_transistor_without_bias(folder: Path, published: Callable[..., None]) -> None:

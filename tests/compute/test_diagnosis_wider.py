@@ -6,15 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Stage, diagnose, engine_of, prepare
 from reworkkit.compute.diagnosis.chance import by_chance
 from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.formulas.network.bipolar import REVERSE_GAIN
+from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Diagnosis, DiagnosisVerdict
-from reworkkit.model.measuring import Reading
-from reworkkit.model.vocabulary import Mode, ReadingForm
-from reworkkit.read.folder import read_board
+from reworkkit.model.results import Circuit
+from reworkkit.model.vocabulary import Mode
+from tests.compute.small_boards import first_faults, opened, reading, written
 
 Read = tuple[str, float, Mode]
 
@@ -91,46 +91,33 @@ ground = ["GND"]
 """
 
 
+NAMES = ("bom.csv", "netlist.csv", "board.toml")
+
+
 @pytest.fixture
 def asked(tmp_path: Path) -> Callable[..., Diagnosis]:
     """Return a function from the files of a board, a stage and readings to the diagnosis."""
 
     def ask(files: tuple[str, str, str], stage: Stage, readings: Sequence[Read]) -> Diagnosis:
-        board = read_board(_written(tmp_path, files))
-        return diagnose(board, derive_circuit(board), _readings(readings), stage)
+        return diagnose(*board_of(tmp_path, files), [reading(*one) for one in readings], stage)
 
     return ask
 
 
-def _written(folder: Path, files: tuple[str, str, str]) -> Path:
-    for name, text in zip(("bom.csv", "netlist.csv", "board.toml"), files, strict=True):
-        (folder / name).write_text(text)
-    return folder
-
-
-def _readings(wanted: Sequence[Read]) -> list[Reading]:
-    units = {Mode.VOLTS: "V", Mode.AMPS: "A", Mode.OHMS: "ohm"}
-    return [
-        Reading(point, mode, ReadingForm.VALUE, value, units[mode], False, None, f"{value} {units[mode]}")
-        for point, value, mode in wanted
-    ]
-
-
-def _first(found: Diagnosis) -> set[tuple[str, str]]:
-    return {(fault.ref, fault.kind) for fault in found.groups[0].faults}
+def board_of(folder: Path, files: tuple[str, str, str]) -> tuple[Board, Circuit]:
+    return opened(written(folder, dict(zip(NAMES, files, strict=True))))
 
 
 @pytest.mark.parametrize("joint_ohm", [14.0, 47.0, 95.0, 260.0])
 def test_a_joint_of_any_ohms_is_met_at_its_own_size(
     tmp_path: Path, joint_ohm: float, published: Callable[..., None]
 ) -> None:
-    board = read_board(_written(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS)))
-    circuit = derive_circuit(board)
+    board, circuit = board_of(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS))
     amps = 12 / (480 + joint_ohm)
-    readings = _readings([
+    readings = [reading(*one) for one in [
         ("supply", amps, Mode.AMPS), ("VIN", 12.0, Mode.VOLTS), ("VF", 480 * amps, Mode.VOLTS),
         ("MID", 240 * amps, Mode.VOLTS),
-    ])  # fmt: skip
+    ]]  # fmt: skip
     engine, _ = engine_of(board, circuit, prepare(board, circuit, Stage(None, "VIN", 0.3, None)), readings)
     for _ in range(2):
         engine = engine.with_dictionary(refined(engine))
@@ -143,9 +130,8 @@ def test_a_joint_of_any_ohms_is_met_at_its_own_size(
 
 
 def test_finer_sizes_keep_the_weight_of_a_fault(tmp_path: Path) -> None:
-    board = read_board(_written(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS)))
-    circuit = derive_circuit(board)
-    readings = _readings([("supply", 0.02, Mode.AMPS), ("VF", 9.5, Mode.VOLTS)])
+    board, circuit = board_of(tmp_path, (SERIES_BOM, SERIES_NETS, SERIES_FACTS))
+    readings = [reading(*one) for one in [("supply", 0.02, Mode.AMPS), ("VF", 9.5, Mode.VOLTS)]]
     engine, _ = engine_of(board, circuit, prepare(board, circuit, Stage(None, "VIN", 0.3, None)), readings)
     finer = refined(engine)
     assert len(finer.owner) > len(engine.dictionary.owner)
@@ -169,8 +155,7 @@ def test_a_transistor_the_wrong_way_round_works_with_its_reverse_gain(asked: Cal
 
 def test_what_lies_flat_on_its_lands_is_not_turned(tmp_path: Path) -> None:
     files = (SWITCH_BOM.format(package="SOT-23"), SWITCH_NETS, SWITCH_FACTS)
-    board = read_board(_written(tmp_path, files))
-    dictionary = prepare(board, derive_circuit(board), Stage(None, "+5V", 0.1, None))
+    dictionary = prepare(*board_of(tmp_path, files), Stage(None, "+5V", 0.1, None))
     assert ("Q1", "reversed") not in {(h.fault.ref, h.fault.kind) for h in dictionary.catalogue.hypotheses}
 
 
@@ -201,7 +186,7 @@ def test_a_fault_on_the_second_supply_is_found_there(
         ("MINUS", minus_v, Mode.VOLTS), ("-12V", rail_v, Mode.VOLTS),
     ]  # fmt: skip
     found = asked((SPLIT_BOM, SPLIT_NETS, SPLIT_FACTS), SPLIT, readings)
-    assert fault in _first(found), found.groups
+    assert fault in first_faults(found), found.groups
 
 
 def test_a_lead_that_is_off_its_land_reads_what_it_likes(asked: Callable[..., Diagnosis]) -> None:
@@ -211,17 +196,13 @@ def test_a_lead_that_is_off_its_land_reads_what_it_likes(asked: Callable[..., Di
         ("supply", (5 - 0.7) / 10e3, Mode.AMPS), ("BASE", 0.7, Mode.VOLTS), ("OUT", 5.0, Mode.VOLTS),
         ("Q1.1", 0.02, Mode.VOLTS),
     ]  # fmt: skip
-    assert ("Q1", "collector_open") in _first(asked(files, Stage(None, "+5V", 0.1, None), readings))
+    assert ("Q1", "collector_open") in first_faults(asked(files, Stage(None, "+5V", 0.1, None), readings))
 
 
 def test_two_nets_that_a_chip_holds_are_not_joined_because_they_are_equal(tmp_path: Path) -> None:
     bom = SERIES_BOM + "U1,1,strange,SOIC-8,controller\n"
     nets = SERIES_NETS + "U1,1,GND,\nU1,8,VF,VDD\nU1,2,A1,\nU1,3,A2,\n"
-    (tmp_path / "board.toml").write_text(SERIES_FACTS)
-    (tmp_path / "bom.csv").write_text(bom)
-    (tmp_path / "netlist.csv").write_text(nets)
-    board = read_board(tmp_path)
-    dictionary = prepare(board, derive_circuit(board), Stage(None, "VIN", 0.3, None))
+    dictionary = prepare(*board_of(tmp_path, (bom, nets, SERIES_FACTS)), Stage(None, "VIN", 0.3, None))
     factors = dict(zip([h.fault.ref for h in dictionary.catalogue.hypotheses], by_chance(dictionary), strict=True))
     assert factors.get("A1 to A2", 0.0) < 0.5
     assert factors["R1"] == 1.0
