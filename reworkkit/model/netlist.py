@@ -41,6 +41,11 @@ class Pin(NamedTuple):
     pads: tuple[Pad, ...]
     where: Where
 
+    @property
+    def node(self) -> str:
+        """Its net, or `REF.PIN` where it is connected to nothing."""
+        return self.net or f"{self.ref}.{self.number}"
+
 
 class Net(NamedTuple):
     """One net: canonical name, name as written, and its (ref, pin number) pairs in natural order."""

@@ -14,7 +14,7 @@ from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Diagnosis, DiagnosisVerdict
 from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode
-from tests.compute.small_boards import first_faults, opened, reading, written
+from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
 
 Read = tuple[str, float, Mode]
 
@@ -206,3 +206,16 @@ def test_two_nets_that_a_chip_holds_are_not_joined_because_they_are_equal(tmp_pa
     factors = dict(zip([h.fault.ref for h in dictionary.catalogue.hypotheses], by_chance(dictionary), strict=True))
     assert factors.get("A1 to A2", 0.0) < 0.5
     assert factors["R1"] == 1.0
+
+
+def test_the_outer_leads_change_places_whatever_they_are(tmp_path: Path) -> None:
+    """Emitter, collector, base in a row, as many Japanese types have them (common practice, no source).
+
+    Turned round the base stands where the emitter was, at ground: both junctions block and nothing flows.
+    """
+    nets = SWITCH_NETS.replace("Q1,1,OUT,C\nQ1,2,BASE,B\nQ1,3,GND,E", "Q1,1,GND,E\nQ1,2,OUT,C\nQ1,3,BASE,B")
+    files = (SWITCH_BOM.format(package="TO-92"), nets, SWITCH_FACTS)
+    dictionary = prepare(*board_of(tmp_path, files), Stage(None, "+5V", 0.1, None))
+    turned = volts_under(dictionary, "Q1", "reversed")
+    assert turned["OUT"] == pytest.approx(5.0, abs=0.01)
+    assert turned["BASE"] > 4.5, "the emitter is at the base's resistor now, and blocks"

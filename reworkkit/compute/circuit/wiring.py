@@ -90,7 +90,7 @@ class Wiring:
 
     def node(self, pin: Pin) -> str:
         """Return the node of a pin: its net, or `REF.PIN` where it is connected to nothing."""
-        return pin.net or f"{pin.ref}.{pin.number}"
+        return pin.node
 
     def nets_of(self, ref: str) -> list[str]:
         """Return the nodes of a part, each once, in the order of its pins."""

@@ -104,7 +104,7 @@ def _reach(board: Board, node: str) -> float:
 def _pin_spot(engine: Engine, board: Board, ref: str, pin: str, black: End) -> Spot | None:
     """Return the spot on a regulator's own pin, or None where no pin number is known for it."""
     found = pin_number(engine, board, ref, pin)
-    return None if found is None else Spot(f"{ref}.{found.number}", End(_node(found), (ref, pin)), black)
+    return None if found is None else Spot(f"{ref}.{found.number}", End(found.node, (ref, pin)), black)
 
 
 def pin_number(engine: Engine, board: Board, ref: str, pin: str) -> Pin | None:
@@ -114,12 +114,8 @@ def pin_number(engine: Engine, board: Board, ref: str, pin: str) -> Pin | None:
     if element is None:
         return None
     node = element.nodes[("pin_in", "pin_out", "pin_common").index(pin)]
-    pins = [p for p in board.pins.values() if p.ref == ref and _node(p) == node]
+    pins = [p for p in board.pins.values() if p.ref == ref and p.node == node]
     return min(pins, key=lambda p: natural_key(p.number)) if pins else None
-
-
-def _node(pin: Pin) -> str:
-    return pin.net or f"{pin.ref}.{pin.number}"
 
 
 def _unpowered(engine: Engine, board: Board) -> Iterator[Candidate]:
@@ -138,8 +134,8 @@ def _unpowered(engine: Engine, board: Board) -> Iterator[Candidate]:
 def _pin_ohms(engine: Engine, board: Board, ref: str, pin: str) -> Iterator[Candidate]:
     found = pin_number(engine, board, ref, pin)
     if found is not None:
-        text = f"{ref}.{found.number} to {_node(found)}"
-        yield Candidate(Spot(text, End(_node(found), (ref, pin)), End(_node(found))), Mode.OHMS, False, COST_UNPOWERED)
+        text = f"{ref}.{found.number} to {found.node}"
+        yield Candidate(Spot(text, End(found.node, (ref, pin)), End(found.node)), Mode.OHMS, False, COST_UNPOWERED)
 
 
 def _joined(engine: Engine, one: str, other: str) -> Iterator[Candidate]:

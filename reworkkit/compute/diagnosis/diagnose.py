@@ -1,6 +1,6 @@
 """From readings to an answer: which faults explain all of them, what to measure next, what was over-stressed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -26,7 +26,6 @@ from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Diagnosis
 from reworkkit.model.measuring import Reading
 from reworkkit.model.messages import Finding, Message, NotJudged, message
-from reworkkit.model.part import Part
 from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode, ReadingForm, Severity
 
@@ -119,14 +118,18 @@ def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | No
     assert stage.supply is not None
     setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside)
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
-    turnable = frozenset(ref for ref, part in board.parts.items() if _leads_in_a_row(part))
-    made = catalogue(circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, turnable)
+    made = catalogue(
+        circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
+    )
     return replace(made, comparators=comparators(circuit), inputs=signal_inputs(board), enables=enables(circuit))
 
 
-def _leads_in_a_row(part: Part) -> bool:
-    name = part.identity.outline
-    return name.upper().startswith("TO-92")
+def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Yield the parts of three numbered leads in a row, and the nodes of the outer two."""
+    for ref, part in board.parts.items():
+        ends = board.pins.get((ref, "1")), board.pins.get((ref, "3"))
+        if ends[0] and ends[1] and part.identity.outline.upper().startswith("TO-92"):
+            yield ref, (ends[0].node, ends[1].node)
 
 
 def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:

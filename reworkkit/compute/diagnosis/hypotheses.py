@@ -1,6 +1,6 @@
 """Every single fault that is considered, as a change of parameters of one compiled circuit."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -86,17 +86,16 @@ def catalogue(
     priors: Priors,
     draws_a: Mapping[str, float],
     levels: dict[str, float] | None = None,
-    turnable: frozenset[str] = frozenset(),
+    outer: Mapping[str, tuple[str, str]] | None = None,
 ) -> Catalogue:
     """Return the catalogue of a circuit.
 
-    `draws_a` is what the healthy board draws from each supply, for limits set too low. `turnable` are the parts of
-    three leads in a row, which go in the wrong way round as well.
+    `draws_a` is what the healthy board draws from each supply, for limits set too low. `outer` names the nodes of the
+    outer two leads of parts that have three in a row: those go in the wrong way round as well.
     """
     elements = [one for one in circuit.elements if one.kind != "supply" or one.ref in setting.on]
     fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net not in setting.on]
-    turned = [_turned(one) for one in elements if one.ref in turnable and one.kind in _TURNED]
-    lean = Circuit(circuit.nodes, (*elements, *fed, *turned), circuit.ground)
+    lean = Circuit(circuit.nodes, (*elements, *fed, *_turned(elements, outer or {})), circuit.ground)
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
     maker = Maker(template, setting, priors, healthy, draws_a, dict(_places(circuit)))
@@ -131,14 +130,14 @@ def healthy_row(template: Template, setting: Setting) -> Array:
     return row
 
 
-def _turned(element: Element) -> Element:
-    """Return a part of three leads in a row that stands the wrong way round: the outer two change places."""
-    first, middle, last = element.nodes[:3]
-    nodes = (last, middle, first)
-    if element.kind == "regulator":
-        entry, out, common, _ = element.nodes
-        nodes = (out, entry, common, entry)  # type: ignore[assignment]
-    return replace(element, ref=element.ref + TURNED, nodes=nodes)
+def _turned(elements: Sequence[Element], outer: Mapping[str, tuple[str, str]]) -> Iterator[Element]:
+    """Yield the elements of parts of three leads in a row as they are with the outer two leads exchanged."""
+    steered = {e.ref for e in elements if e.kind in _TURNED}
+    for element in elements:
+        if element.ref in outer and element.ref in steered:
+            one, other = outer[element.ref]
+            nodes = tuple({one: other, other: one}.get(node, node) for node in element.nodes)
+            yield replace(element, ref=element.ref + TURNED, nodes=nodes)
 
 
 def _places(circuit: Circuit) -> Iterator[tuple[frozenset[str], str]]:
@@ -344,10 +343,10 @@ class Maker:
 
     def _turned_round(self, element: Element) -> Iterator[Hypothesis]:
         """Yield a part of three leads in a row the wrong way round."""
-        instead = self.template.columns(element.ref + TURNED, "fitted", [element.kind])
+        instead = tuple((c, 1.0) for c in self.template.columns(element.ref + TURNED, "fitted"))
         if instead:
             off = tuple((c, 0.0) for c in self.template.columns(element.ref, "fitted") if self.healthy[c])
-            yield from self.hypothesis("leads_turned", element, element.nodes[:3], [(*off, (instead[0], 1.0))])
+            yield from self.hypothesis("leads_turned", element, element.nodes[:3], [(*off, *instead)])
 
     def _load(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from (

@@ -74,8 +74,7 @@ class Spots:
         pin = self.board.pins.get((ref, number)) or self._named_pin(ref, number)
         if pin is None:
             return None
-        node = pin.net or f"{pin.ref}.{pin.number}"
-        return End(node, self.role(pin.ref, node), pin.ref)
+        return End(pin.node, self.role(pin.ref, pin.node), pin.ref)
 
     def _named_pin(self, ref: str, name: str) -> Pin | None:
         found = [p for p in self.board.pins.values() if p.ref == ref and (p.name or "").upper() == name]

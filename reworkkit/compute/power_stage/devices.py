@@ -71,7 +71,7 @@ def _least(bands: list[Band]) -> Band | None:
 
 
 def _number(board: Board, ref: str, net: str) -> str | None:
-    numbers = [n for (of, n), pin in board.pins.items() if of == ref and (pin.net or f"{ref}.{n}") == net]
+    numbers = [n for (of, n), pin in board.pins.items() if of == ref and pin.node == net]
     return min(numbers, key=natural_key, default=None)
 
 
