@@ -27,10 +27,21 @@ const reworkkitCore = (() => {
   const device = word("reworkkit page / device", `page-${hex(2)}`);
   keep("reworkkit page / device", device);
 
-  const takeIn = () => { // another window may have kept more since: its events join, none is written over
+  const join = (more) => { // what another window or an earlier load kept joins, none is written over
     const known = new Set(events.map((each) => each.id));
-    events.push(...load(ownPlace).filter((each) => !known.has(each.id)));
+    events.push(...more.filter((each) => !known.has(each.id)));
   };
+  const takeIn = () => join(load(ownPlace));
+  const keepEvents = () => {
+    keep(ownPlace, JSON.stringify(events));
+    try { history.replaceState({ [ownPlace]: events }, ""); } catch { /* too many for this second place: the first has them */ }
+  };
+  const recall = () => { // a busy browser may hand a reloaded page an empty storage: the tab's own history still has them
+    const before = events.length;
+    join((history.state || {})[ownPlace] || []);
+    if (events.length > before) keepEvents();
+  };
+  recall();
   const record = (kind, subject, detail, undoes = null) => {
     takeIn();
     const event = {
@@ -38,7 +49,7 @@ const reworkkitCore = (() => {
       at: new Date().toISOString().slice(0, 19) + "Z", who: byId("who").value.trim(), device, kind, subject, detail, undoes,
     };
     events.push(event);
-    keep(ownPlace, JSON.stringify(events));
+    keepEvents();
     return event;
   };
   const live = () => {
@@ -172,9 +183,12 @@ const reworkkitCore = (() => {
   };
 
   // ---- the way back to the tool
-  const state = () => JSON.stringify({
-    format: facts.format, board_id: facts.board_id, job: facts.job, copy: facts.copy, plan: facts.plan, at_event: facts.at_event, device, events,
-  }, null, 1);
+  const state = () => {
+    takeIn();
+    return JSON.stringify({
+      format: facts.format, board_id: facts.board_id, job: facts.job, copy: facts.copy, plan: facts.plan, at_event: facts.at_event, device, events,
+    }, null, 1);
+  };
   const fileName = (ending) => `ticks-${facts.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "board"}-${facts.copy}.${ending}`;
   const asText = () => new File([state()], fileName("txt"), { type: "text/plain" }); // browsers hand on text, not JSON
   const canSend = () => { try { return navigator.canShare({ files: [asText()] }); } catch { return false; } };
@@ -222,7 +236,7 @@ const reworkkitCore = (() => {
     const waiting = earlier();
     events.unshift(...waiting);
     events.forEach((each, n) => { each.seq = n + 1; });
-    keep(ownPlace, JSON.stringify(events));
+    keepEvents();
     byId("told").textContent = fill("taken-over", { n: waiting.length });
     refresh();
   };
