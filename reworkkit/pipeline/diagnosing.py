@@ -10,7 +10,7 @@ from reworkkit.model.answer import Answer
 from reworkkit.model.designator import natural_key
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
-from reworkkit.model.messages import Finding, Message, message
+from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.vocabulary import Basis, EventKind, JointState, Mode, PartState, Place, Severity, WayRound
 from reworkkit.pipeline.measured import with_readings
 from reworkkit.pipeline.opening import Request, open_work
@@ -52,7 +52,7 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
     stage = _stage(work, name)._replace(known=tuple(_known(work.board, work.situation, folder)))
     found = diagnosis.diagnose(work.board, work.circuit, used, stage, priors, _how_long(used, folder))
     told = (*diagnosis.reading_twice(used), *stale, *found.findings)
-    return replace(found, findings=told)
+    return replace(found, findings=told, not_judged=(*found.not_judged, *_without_volts(work, name)))
 
 
 def page_diagnosis(work: Work, target: Path) -> "Diagnosis | None":
@@ -119,6 +119,15 @@ def _stage(work: Work, name: str | None) -> "Stage":
     known = on[0] if on else None
     named = point.name if point else name
     return Stage(named, known, float(limit.value) if limit else None, fitted, beside=tuple(on[1:]))
+
+
+def _without_volts(work: Work, name: str | None) -> "Iterator[NotJudged]":
+    """Yield the supplies that were on but have no stated voltage: they are left out, so what they feed looks dead."""
+    facts = work.board.facts.supplies
+    for net in _supplies_on(work, name):
+        if facts and (net not in facts or facts[net].volts is None):
+            because = message("diagnose-supply-volts", net=net)
+            yield NotJudged((net,), message("diagnose-question"), because, f'[supplies] "{net}" = "12 V, limit 0.5 A"')
 
 
 def _supplies_on(work: Work, name: str | None) -> tuple[str, ...]:

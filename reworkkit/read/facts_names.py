@@ -40,6 +40,9 @@ def nets_not_there(facts: BoardFacts, nets: Collection[str]) -> tuple[Finding, .
         "rails": facts.rails,
         "loads": facts.loads,
         "nets": facts.nets,
+        "hold_points": (
+            net.strip() for one in facts.hold_points for net in (one.supply or "").split(",") if net.strip()
+        ),
     }
     found = []
     for section, names in named.items():

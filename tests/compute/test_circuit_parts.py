@@ -448,3 +448,21 @@ def test_a_solder_jumper_counts_as_there_at_a_hold_point(tmp_path: Path) -> None
     board = board_from(tmp_path, "JP1,solder,solder,solder jumper bridged\nR1,1k,0603,\n",
                        pins("JP1", "+12V", "A") + pins("R1", "A", "GND"), SUPPLY)  # fmt: skip
     assert fitted_now(board, Situation(1, Basis.FILES, None, {})) >= {"JP1"}
+
+
+def test_a_load_of_a_part_without_a_lead_there_is_asked_about_and_goes_to_ground(tmp_path: Path) -> None:
+    facts = SUPPLY + '[loads]\n"+12V" = { amps = "20 mA", part = "R2" }\n'
+    made = derived(tmp_path, "R1,1k,,\nR2,1k,,\n", pins("R1", "+12V", "GND") + pins("R2", "A", "B"), facts)
+    assert [e.nodes for e in of(made, "R2", "load")] == [("+12V", "GND")]
+    assert ("R2",) in [one.about for one in made.not_judged if one.because.slug == "circuit-load-elsewhere"]
+
+
+@pytest.mark.parametrize(
+    ("row", "ref"), [("slide switch,,", "SW1"), ("jumper,Header 3,", "JP1"), ("10k,,potentiometer", "RV1")]
+)
+def test_a_position_that_is_not_read_is_said(tmp_path: Path, row: str, ref: str) -> None:
+    facts = SUPPLY + f'[parts]\n{ref} = {{ role = "somewhere" }}\n'
+    nets = pins(ref, "A", "B", "C") + pins("R9", "A", "GND")
+    made = derived(tmp_path, f"{ref},{row}\nR9,1k,,\n", nets, facts)
+    told = [one.because.fact("role") for one in made.not_judged if one.because.slug == "circuit-role-not-read"]
+    assert told == ["somewhere"]

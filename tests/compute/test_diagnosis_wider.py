@@ -219,3 +219,9 @@ def test_the_outer_leads_change_places_whatever_they_are(tmp_path: Path) -> None
     turned = volts_under(dictionary, "Q1", "reversed")
     assert turned["OUT"] == pytest.approx(5.0, abs=0.01)
     assert turned["BASE"] > 4.5, "the emitter is at the base's resistor now, and blocks"
+
+
+def test_a_node_inside_a_part_is_no_point(asked: Callable[..., Diagnosis]) -> None:
+    bom = SWITCH_BOM.format(package="TO-92").replace("BC547", "BC517").replace("NPN", "Darlington NPN")
+    found = asked((bom, SWITCH_NETS, SWITCH_FACTS), Stage(None, "+5V", 0.1, None), [("Q1.base2~", 0.7, Mode.VOLTS)])
+    assert [one.about for one in found.not_judged if one.because.slug == "diagnose-point-unknown"] == [("Q1.base2~",)]

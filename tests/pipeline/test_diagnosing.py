@@ -47,3 +47,10 @@ def test_the_time_under_power_comes_from_the_log(folder: Path) -> None:
 def test_readings_within_a_minute_say_no_time(folder: Path) -> None:
     told = measured(folder, 0).over_stressed[0].how_long
     assert (told.slug, dict(told.facts)) == ("diagnose-how-long", {"count": "5"})
+
+
+def test_a_supply_that_was_on_without_a_stated_voltage_is_asked_for(folder: Path) -> None:
+    facts = (folder / "board.toml").read_text(encoding="utf-8")
+    (folder / "board.toml").write_text(facts.replace('supply = "VIN"', 'supply = "VIN, V9"'), encoding="utf-8")
+    asked = [one for one in diagnosing.diagnose(Request(folder)).result.not_judged if one.about == ("V9",)]
+    assert [one.because.slug for one in asked] == ["diagnose-supply-volts"]

@@ -44,6 +44,13 @@ def test_nets_that_the_netlist_does_not_have(tmp_path):
     }
 
 
+def test_a_hold_point_fed_by_nets_that_are_not_there(tmp_path):
+    (tmp_path / "netlist.csv").write_text("Designator,Pin,Net\nR1,1,GND\nR1,2,+5V\n", encoding="utf-8")
+    facts = '[supplies]\n"+5V" = "5 V"\n[[hold_points]]\nname = "a"\nsupply = "+5V, V9"\n'
+    found = [f for f in read_board(folder(tmp_path, facts)).findings if f.message.slug == "facts-nets-not-there"]
+    assert [f.message.fact("nets") for f in found] == ["V9"]
+
+
 def test_without_a_netlist_no_net_is_missed(tmp_path):
     board = read_board(folder(tmp_path, '[supplies]\n"+12V" = "12 V"\n'))
     assert not [f for f in board.findings if f.message.slug == "facts-nets-not-there"]

@@ -220,6 +220,8 @@ def _loads(wiring: Wiring) -> list[Element]:
         for owner in owners or [""]:
             shared = {**parameters, "current": _share(parameters["current"], share)}
             why = message("circuit-load-shared", net=net, refs=in_short(owners)) if len(owners) > 1 else None
+            if owner and net not in wiring.nets_of(owner):
+                wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
             ends = (net, _return_of(wiring, owner, net))
             found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
@@ -227,7 +229,8 @@ def _loads(wiring: Wiring) -> list[Element]:
 
 def _return_of(wiring: Wiring, owner: str, net: str) -> str:
     """Return where the current of a load goes: to ground, or to the other end of a part that does not touch ground."""
-    others = [one for one in wiring.nets_of(owner) if one != net] if owner else []
+    nets = wiring.nets_of(owner)
+    others = [one for one in nets if one != net] if net in nets else []
     return others[0] if len(others) == 1 else wiring.ground
 
 

@@ -169,7 +169,10 @@ def potentiometer(wiring: Wiring, part: Part) -> list[Element]:
     first, wiper, last, told = ends
     if wiper is None:
         return [_part_of_track(part, (first, last), track, (1 - POT_PERCENT / 100, 1 + POT_PERCENT / 100), 1.0, told)]
-    share = _position(wiring, part)
+    share, role = _position(wiring, part), wiring.facts(part.ref).role
+    if share is None and role:
+        answer = f'[parts] {part.ref} = {{ role = "at 30 %" }}'
+        wiring.ask((part.ref,), message("circuit-role-not-read", role=role), answer)
     spread = (0.1, 1.0) if share is None else (-1.0, -1.0)
     said = message("circuit-wiper" if share is None else "circuit-wiper-stated", ref=part.ref)
     place = 0.5 if share is None else share

@@ -100,7 +100,9 @@ def _asked(wiring: Wiring, part: Part) -> list[Element]:
         return []
     simple = len(wiring.pins(part.ref)) <= 2
     answer = f'[parts] {part.ref} = {{ role = "{"closed" if simple else "2-3 closed"}" }}'
-    wiring.ask((part.ref,), message("circuit-switch-position"), answer)
+    role = wiring.facts(part.ref).role
+    why = message("circuit-role-not-read", role=role) if role else message("circuit-switch-position")
+    wiring.ask((part.ref,), why, answer)
     return pins_only(wiring, part)
 
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from reworkkit.model.board import Board
 from reworkkit.model.judging import point_key
 from reworkkit.model.netlist import Pin
-from reworkkit.model.results import Circuit
+from reworkkit.model.results import INNER, Circuit
 
 SUPPLY = "supply"
 
@@ -34,7 +34,8 @@ class Spots:
 
     def __init__(self, board: Board, circuit: Circuit) -> None:
         self.board, self.ground = board, circuit.ground or ""
-        self._nodes = {node.upper(): node for node in circuit.nodes} | {net.upper(): net for net in board.nets}
+        outside = (node for node in circuit.nodes if not node.endswith(INNER))
+        self._nodes = {node.upper(): node for node in outside} | {net.upper(): net for net in board.nets}
         self._points = {point_key(name): at for name, at in board.facts.points.items()}
         self._elements = {e.ref: e for e in reversed(circuit.elements) if e.ref and len(e.nodes) >= 2}
         self._rows = {
