@@ -2,12 +2,11 @@
 
 import csv
 import io
-from pathlib import Path
 
-from tests.fault_bench.sections import MANY_PINS, Part, Section
+from tests.fault_bench.meter import METERS
+from tests.fault_bench.parts import MANY_PINS, REGULATING, Part, Section
 
 HOLD_POINT = "all rails"
-_ROLE_FACTS = frozenset({"npn", "nmos", "opamp", "shunt", "load"})
 
 
 def board_files(section: Section) -> dict[str, str]:
@@ -20,12 +19,11 @@ def board_files(section: Section) -> dict[str, str]:
     }
 
 
-def write_board(section: Section, folder: Path) -> Path:
-    """Write the board folder of a section and return it."""
-    folder.mkdir(parents=True, exist_ok=True)
+def write_board(section: Section) -> None:
+    """Write the board folder of a section."""
+    section.folder.mkdir(parents=True, exist_ok=True)
     for name, text in board_files(section).items():
-        (folder / name).write_text(text, encoding="utf-8")
-    return folder
+        (section.folder / name).write_text(text, encoding="utf-8")
 
 
 def _csv(heading: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
@@ -41,7 +39,7 @@ def _list_rows(section: Section) -> list[tuple[str, ...]]:
 
 
 def _pin_rows(section: Section) -> list[tuple[str, ...]]:
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for part in section.parts:
         for role, number in sorted(part.pins.items(), key=lambda item: int(item[1])):
             rows.append((part.ref, number, part.roles[role], "" if role == number else role))
@@ -58,7 +56,7 @@ def _facts(section: Section) -> str:
         'ground = ["GND"]',
         "",
         "[supplies]",
-        f'{section.supply_net} = {{ volts = "{section.supply_v:g} V", limit = "{section.limit_a:g} A", at = "J1.1" }}',
+        _supply(section),
         "",
         "[rails]",
         *(_rail(section, net, text) for net, text in section.rails.items()),
@@ -70,7 +68,7 @@ def _facts(section: Section) -> str:
         *(f'TP{n} = "{point}"' for n, point in enumerate(section.points, 1)),
         "",
         "[parts]",
-        *(line for part in section.parts if (line := _part(part))),
+        *(line for part in section.parts if (line := _part(section, part))),
         "",
         "[[hold_points]]",
         f'name = "{HOLD_POINT}"',
@@ -78,9 +76,7 @@ def _facts(section: Section) -> str:
         "measure = [" + ", ".join(f'"{net}"' for net in section.rails) + "]",
         "",
         "[bench.meter]",
-        'volts = "0.5 % + 10 mV"',
-        'amps = "1 % + 2 mA"',
-        'ohms = "1 % + 0.3 ohm"',
+        *_meter(section),
         "red_is_plus_in_ohms = true",
         "red_is_plus_in_diode = true",
         'diode_test_limit = "2.8 V"',
@@ -88,9 +84,24 @@ def _facts(section: Section) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _supply(section: Section) -> str:
+    wide = f', tolerance = "{section.supply_percent:g} %"' if section.supply_percent != 1.0 else ""
+    figures = f'volts = "{section.supply_v:g} V"{wide}, limit = "{section.limit_a:g} A"'
+    return f'{section.supply_net} = {{ {figures}, at = "J1.1" }}'
+
+
+def _meter(section: Section) -> list[str]:
+    has = METERS[section.meter]
+    return [
+        f'volts = "{has.volt[0]:g} % + {has.volt[1] * 1000:g} mV"',
+        f'amps = "{has.amp[0]:g} % + {has.amp[1] * 1000:g} mA"',
+        f'ohms = "{has.ohm[0]:g} % + {has.ohm[1]:g} ohm"',
+    ]
+
+
 def _rail(section: Section, net: str, text: str) -> str:
     volts, tolerance = text.split(" V ")
-    maker = next((p.ref for p in section.parts if p.kind in ("fixed", "adjustable") and p.roles["OUT"] == net), None)
+    maker = next((p.ref for p in section.parts if p.kind in REGULATING and p.roles["OUT"] == net), None)
     made_by = f', made_by = "{maker}"' if maker else ""
     return f'{net} = {{ volts = "{volts} V", tolerance = "{tolerance}"{made_by} }}'
 
@@ -100,11 +111,13 @@ def _load(part: Part, amps: float, tolerance: float) -> str:
     return f'{part.roles["VDD"]} = {{ {figures}, part = "{part.ref}" }}'
 
 
-def _part(part: Part) -> str:
+def _part(section: Section, part: Part) -> str:
     if part.kind == "coil":
         volts, ohms = part.value.removesuffix("R").split(" V ")
         return f'{part.ref} = {{ volts = "{volts} V", amps = "{1000 * float(volts) / float(ohms):.0f} mA" }}'
-    if part.kind in _ROLE_FACTS & MANY_PINS:
+    sheet = section.bench.figures.sheets.get(part.value)
+    if part.kind in MANY_PINS - REGULATING or sheet:
+        told = f'kind = "linear regulator", {sheet}, ' if sheet else ""
         pins = ", ".join(f'"{role}" = "{number}"' for role, number in part.pins.items())
-        return f"{part.ref} = {{ pins = {{ {pins} }} }}"
+        return f"{part.ref} = {{ {told}pins = {{ {pins} }} }}"
     return ""

@@ -6,9 +6,10 @@ import tempfile
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.fault_bench.circuit_lines import Draw, node, part_lines, point_node
-from tests.fault_bench.faults import TWO_LEADS, Fault
-from tests.fault_bench.sections import MANY_PINS, Section
+from tests.fault_bench.circuit_lines import node, part_lines, point_node
+from tests.fault_bench.draw import Draw
+from tests.fault_bench.faults import Fault
+from tests.fault_bench.parts import MANY_PINS, REGULATING, TWO_LEADS, Part, Section
 
 SETTLED_S, WINDOW_S = 0.06, 0.01
 OHM_RANGES_A = (8e-4, 8e-5, 8e-6, 8e-7, 8e-8, 8e-9)
@@ -18,6 +19,17 @@ _OFF_OHM, _LEAD_OHM = 1e13, 0.05
 _TIMEOUT_S = 20
 _MEASURED = re.compile(r"^(m_\w+)\s*=\s*(\S+)", re.MULTILINE)
 _TOLD = re.compile(r"^told (\S+) (\S+)", re.MULTILINE)
+
+
+_JUNCTIONS = {
+    "npn": (("B", "E"),),
+    "pnp": (("E", "B"),),
+    "nmos": (("S", "D"),),
+    "pmos": (("D", "S"),),
+    "opto": (("A", "K"), ("C", "E")),
+    "dual": (("A", "M"), ("M", "K")),
+}
+"""Pins of parts with more leads that are checked without power, red lead first."""
 
 
 class NoAnswerError(RuntimeError):
@@ -44,12 +56,21 @@ def pairs(section: Section) -> tuple[tuple[str, str], ...]:
     main = {"VF", *section.rails, *(part.roles["VDD"] for part in section.parts if part.kind == "load")}
     found: dict[tuple[str, str], None] = dict.fromkeys((net, "GND") for net in sorted(main))
     for part in section.parts:
-        if part.kind in ("fixed", "adjustable"):
-            low = "GND" if part.kind == "fixed" else "ADJ"
+        if part.kind in REGULATING:
+            low = "ADJ" if part.kind == "adjustable" else "GND"
             found[(f"{part.ref}.{part.pins[low]}", part.roles[low])] = None
-        if part.kind in TWO_LEADS - {"ceramic", "elko"} and not ({part.nets, part.nets[::-1]} & set(found)):
-            found[part.nets if "GND" not in part.nets[:1] else part.nets[::-1]] = None
+        for a, b in _across(part, section.bench.junctions):
+            if (a, b) not in found and (b, a) not in found:
+                found[a, b] = None
     return tuple(found)
+
+
+def _across(part: Part, junctions: bool) -> list[tuple[str, str]]:
+    """Return the nets of a part that are probed without power, red lead first: its two leads, or its junctions."""
+    if part.kind in TWO_LEADS - {"ceramic", "elko"}:
+        a, b = part.nets
+        return [(b, a) if a == "GND" else (a, b)]
+    return [(part.roles[a], part.roles[b]) for a, b in _JUNCTIONS.get(part.kind, ())] if junctions else []
 
 
 def run_powered(section: Section, faults: tuple[Fault, ...], draw: Draw) -> Powered:
@@ -62,16 +83,22 @@ def run_powered(section: Section, faults: tuple[Fault, ...], draw: Draw) -> Powe
         lines += [
             f"vw{n} zz_w{n} 0 pulse(0 1 {at:.6g} 0.1m 0.1m {WINDOW_S - 1e-3:.6g} 10)",
             f"bmeter{n} {name} 0 i=v({name})*v(zz_w{n})*1e-7",
-            f".meas tran m_{n} find v({name}) at={at + WINDOW_S - 1.2e-3:.6g}",
+            _measured(section, f"m_{n}", f"v({name})", at + WINDOW_S - 1.2e-3, 2e-3),
         ]
         at += WINDOW_S
-    lines += [f".meas tran m_i find i(vlead) at={SETTLED_S - 1e-3:.6g}", f".tran 0.5m {at:.6g} uic"]
+    lines += [_measured(section, "m_i", "i(vlead)", SETTLED_S - 1e-3, 11e-3), f".tran 0.5m {at:.6g} uic"]
     for options in ("method=gear", "method=gear maxord=2 reltol=5e-3 itl4=200", "itl4=500 reltol=2e-2 gmin=1e-11"):
         told = dict(_MEASURED.findall(_spice([*lines, f".options {options} temp={_celsius(draw):.4g}"])))
         names = [f"m_{n}" for n in range(len(section.points))]
         if all(_number(told.get(name)) is not None for name in (*names, "m_i")):
             return Powered(tuple(float(told[name]) for name in names), float(told["m_i"]))
     raise NoAnswerError(f"{section.name}: {[fault.id for fault in faults]}")
+
+
+def _measured(section: Section, name: str, what: str, at: float, over: float) -> str:
+    """Return the line that tells a reading: its mean over so many seconds up to a time, or what it is then."""
+    when = f"avg {what} from={at - over:.6g} to={at:.6g}" if section.bench.averaged else f"find {what} at={at:.6g}"
+    return f".meas tran {name} {when}"
 
 
 def run_unpowered(section: Section, faults: tuple[Fault, ...], draw: Draw) -> Unpowered:
@@ -118,7 +145,8 @@ def _circuit(section: Section, faults: tuple[Fault, ...], draw: Draw, powered: b
 
 def _supply(section: Section, faults: tuple[Fault, ...], draw: Draw) -> list[str]:
     """A bench supply: voltage up to its limit, then current; its leads; a start within 5 ms."""
-    volts, limit = section.supply_v * draw.within(1.0, "supply"), section.limit_a * draw.within(3.0, "supply limit")
+    volts = section.supply_v * draw.within(section.supply_percent, "supply")
+    limit = section.limit_a * draw.within(3.0, "supply limit")
     plus, minus = node(section.supply_net), "0"
     for fault in faults:
         if fault.ref == "supply":

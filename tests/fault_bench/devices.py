@@ -4,16 +4,7 @@ They differ from a plain textbook model on purpose: emission coefficients and se
 soft Zener knees, regulators with an inner divider, a substrate diode and back-feed, temperature.
 """
 
-from typing import NamedTuple
-
-
-class Junction(NamedTuple):
-    """Saturation current (ampere), emission coefficient, series resistance (ohm) at 27 degree C."""
-
-    saturation_a: float
-    ideality: float
-    series_ohm: float
-
+from tests.fault_bench.figures import Amplifier, Bipolar, Breakdown, Field, Figures, Junction, Lamp, Odd, Regulator
 
 DIODES = {
     "SS14": Junction(2.2e-6, 1.06, 0.07),
@@ -25,15 +16,6 @@ DIODES = {
     "1N4148": Junction(2.7e-9, 1.78, 0.6),
 }
 
-
-class Lamp(NamedTuple):
-    """Forward voltage at 10 mA, emission coefficient, series resistance (ohm)."""
-
-    forward_v: float
-    ideality: float
-    series_ohm: float
-
-
 LEDS = {
     "red": Lamp(1.87, 1.75, 4.0),
     "yellow": Lamp(2.03, 1.9, 6.0),
@@ -41,17 +23,6 @@ LEDS = {
     "blue": Lamp(3.02, 2.9, 12.0),
     "white": Lamp(2.98, 2.7, 11.0),
 }
-
-
-class Breakdown(NamedTuple):
-    """Voltage at a test current (ampere), softness of the knee (volt), slope (ohm), tolerance in percent."""
-
-    volts: float
-    at_a: float
-    knee_v: float
-    slope_ohm: float
-    tolerance_percent: float
-
 
 ZENERS = {
     "3.3 V": Breakdown(3.3, 5e-3, 0.16, 30.0, 5.0),
@@ -65,22 +36,6 @@ ZENERS = {
     "SMBJ28A": Breakdown(32.7, 1e-3, 0.03, 0.8, 5.0),
     "LM4040-2.5": Breakdown(2.5, 1e-4, 0.008, 0.4, 0.5),
 }
-
-
-class Regulator(NamedTuple):
-    """A linear regulator; `pins` role -> number, `inner_ohm` is what an ohmmeter meets from OUT to GND."""
-
-    pins: dict[str, str]
-    volts: float
-    tolerance_percent: float
-    dropout_v: float
-    dropout_ohm: float
-    limit_a: float
-    quiescent_a: float
-    inner_ohm: float
-    others: tuple[float, ...] = ()
-    """Output voltages of the wrong variants that look alike."""
-
 
 _TO220, _ADJ = {"IN": "1", "GND": "2", "OUT": "3"}, {"ADJ": "1", "OUT": "2", "IN": "3"}
 _SOT223, _TO92 = {"GND": "1", "OUT": "2", "IN": "3"}, {"OUT": "1", "GND": "2", "IN": "3"}
@@ -99,45 +54,19 @@ REGULATORS = {
     "AMS1117-ADJ": Regulator(_ADJ, 1.25, 1.2, 0.95, 0.25, 1.3, 5.5e-5, 0.0),
 }
 
-
-class Bipolar(NamedTuple):
-    """Saturation current (ampere), current gain, lowest and highest gain, pins by role."""
-
-    saturation_a: float
-    gain: tuple[float, float]
-    pins: dict[str, str]
-
-
+_REST = (0.4, 0.0, 90.0, 0.6, 0.2, 20.0, 5.0)
 BIPOLARS = {
-    "BC817": Bipolar(6e-14, (160.0, 400.0), {"B": "1", "E": "2", "C": "3"}),
-    "2N3904": Bipolar(7e-15, (110.0, 280.0), {"E": "1", "B": "2", "C": "3"}),
-    "BC337": Bipolar(5e-14, (140.0, 380.0), {"C": "1", "B": "2", "E": "3"}),
+    "BC817": Bipolar(6e-14, (160.0, 400.0), {"B": "1", "E": "2", "C": "3"}, *_REST),
+    "2N3904": Bipolar(7e-15, (110.0, 280.0), {"E": "1", "B": "2", "C": "3"}, *_REST),
+    "BC337": Bipolar(5e-14, (140.0, 380.0), {"C": "1", "B": "2", "E": "3"}, *_REST),
 }
 
-
-class Field(NamedTuple):
-    """N-channel MOSFET: threshold (volt, low and high), transconductance (A/V2), pins by role."""
-
-    threshold_v: tuple[float, float]
-    factor: float
-    pins: dict[str, str]
-
-
+_CHANNEL = (0.05, Junction(8e-13, 1.08, 0.1))
 FIELDS = {
-    "2N7002": Field((1.4, 2.3), 0.18, {"G": "1", "S": "2", "D": "3"}),
-    "2N7000": Field((1.4, 2.5), 0.16, {"S": "1", "G": "2", "D": "3"}),
-    "AO3400": Field((0.8, 1.3), 8.0, {"G": "1", "S": "2", "D": "3"}),
+    "2N7002": Field((1.4, 2.3), 0.18, {"G": "1", "S": "2", "D": "3"}, *_CHANNEL),
+    "2N7000": Field((1.4, 2.5), 0.16, {"S": "1", "G": "2", "D": "3"}, *_CHANNEL),
+    "AO3400": Field((0.8, 1.3), 8.0, {"G": "1", "S": "2", "D": "3"}, *_CHANNEL),
 }
-
-
-class Amplifier(NamedTuple):
-    """Operational amplifier: headroom to the positive rail (volt), own current (ampere), offset (volt), pins."""
-
-    headroom_v: float
-    quiescent_a: float
-    offset_v: float
-    pins: dict[str, str]
-
 
 AMPLIFIERS = {
     "LM358": Amplifier(1.4, 0.7e-3, 3e-3, {"OUT": "1", "IN-": "2", "IN+": "3", "V-": "4", "V+": "8"}),
@@ -149,3 +78,35 @@ PINS = {
     "shunt": {"K": "1", "REF": "2", "A": "3"},
 }
 """Pins of a part that draws current (a controller) and of an adjustable shunt reference."""
+
+MIXED_UP = {
+    "12 V": ("5.1 V",),
+    "5.1 V": ("12 V", "3.3 V"),
+    "5.6 V": ("6.2 V", "3.3 V"),
+    "6.2 V": ("5.1 V", "12 V"),
+}
+
+ODD = Odd(
+    factors={"resistor": (2.2, 0.3)},
+    joint_ohm=30.0,
+    leak_ohm=220.0,
+    leaky=frozenset({"ceramic"}),
+    regulator_share=0.84,
+    zener_share=0.8,
+    diodes=("1N4007", "BAT54"),
+)
+
+FIGURES = Figures(
+    DIODES,
+    LEDS,
+    ZENERS,
+    REGULATORS,
+    BIPOLARS,
+    FIELDS,
+    PINS,
+    MIXED_UP,
+    ODD,
+    diode_spread=(0.6, 1.7),
+    load_edge=(0.15, 0.0),
+    amplifiers=AMPLIFIERS,
+)

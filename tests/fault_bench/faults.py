@@ -9,18 +9,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from tests.fault_bench.devices import REGULATORS, ZENERS
-from tests.fault_bench.sections import MANY_PINS, Part, Section
+from tests.fault_bench.figures import Figures
+from tests.fault_bench.parts import MANY_PINS, TWO_LEADS, Part, Section
 
-TWO_LEADS = frozenset({"resistor", "fuse", "coil", "ceramic", "elko", "diode", "led", "zener"})
 POLARISED = frozenset({"elko", "diode", "led", "zener"})
 UNLISTED = frozenset({"value", "poor_joint", "leaky", "odd_output", "wrong_type"})
-_ZENER_MIX_UP = {
-    "12 V": ("5.1 V",),
-    "5.1 V": ("12 V", "3.3 V"),
-    "5.6 V": ("6.2 V", "3.3 V"),
-    "6.2 V": ("5.1 V", "12 V"),
-}
+_SCHOTTKY_LIKE = 1e-7
+"""Saturation current (ampere) above which a diode counts as a Schottky diode."""
 
 
 @dataclass(frozen=True)
@@ -70,16 +65,16 @@ class Fault:
 
 def listed(section: Section) -> list[Fault]:
     """Return the single faults of a section that a list of hypotheses should hold."""
-    found = [fault for part in section.parts if part.kind != "plug" for fault in _of_part(part)]
+    found = [fault for part in section.parts if part.kind != "plug" for fault in _of_part(part, section.bench.figures)]
     volts = section.supply_v
     found += [Fault("supply", "limit_low", to=amps) for amps in (0.005, 0.02)]
     found += [Fault("supply", "wrong_voltage", to=round(volts * share, 1)) for share in (0.4, 0.75)]
     return [*found, Fault("supply", "swapped"), Fault("supply", "off")]
 
 
-def _of_part(part: Part) -> list[Fault]:
+def _of_part(part: Part, figures: Figures) -> list[Fault]:
     if part.kind in TWO_LEADS:
-        return _of_two_leads(part)
+        return _of_two_leads(part, figures)
     found = [Fault(part.ref, "missing")]
     found += [Fault(part.ref, "pin_open", (number,), nets=(part.roles[role],)) for role, number in part.pins.items()]
     found += _bridges(part)
@@ -87,21 +82,21 @@ def _of_part(part: Part) -> list[Fault]:
         found.append(Fault(part.ref, "short"))
     if part.package == "TO-92":
         found.append(Fault(part.ref, "reversed"))
-    if part.kind == "fixed":
-        found += [Fault(part.ref, "wrong_variant", to=volts) for volts in REGULATORS[part.value].others]
+    if part.kind in ("fixed", "enabled"):
+        found += [Fault(part.ref, "wrong_variant", to=volts) for volts in figures.regulators[part.value].others]
     return found
 
 
-def _of_two_leads(part: Part) -> list[Fault]:
+def _of_two_leads(part: Part, figures: Figures) -> list[Fault]:
     found = [Fault(part.ref, "open")]
-    if part.kind not in ("fuse", "coil"):
+    if part.kind not in ("fuse", "coil", "bead"):
         found.append(Fault(part.ref, "short"))
     if part.kind in POLARISED:
         found.append(Fault(part.ref, "reversed"))
     if part.kind == "resistor":
         found += [Fault(part.ref, "times_10"), Fault(part.ref, "tenth")]
     if part.kind == "zener":
-        found += [Fault(part.ref, "wrong_variant", to=value) for value in _ZENER_MIX_UP.get(part.value, ())]
+        found += [Fault(part.ref, "wrong_variant", to=value) for value in figures.mixed_up.get(part.value, ())]
     return found
 
 
@@ -114,24 +109,29 @@ def _bridges(part: Part) -> list[Fault]:
     return [
         Fault(part.ref, "bridge", (a, b), nets=(by_number[a], by_number[b]))
         for a, b in pairwise(numbers)
-        if int(b) - int(a) == 1 and by_number[a] != by_number[b]
+        if int(b) - int(a) == 1 and by_number[a] != by_number[b] and not (part.kind == "opto" and a == "2")
     ]
 
 
 def unlisted(section: Section) -> list[Fault]:
     """Return faults that no list of the usual ones holds."""
-    found: list[Fault] = []
-    for part in section.parts:
-        if part.kind == "resistor":
-            found += [Fault(part.ref, "value", factor=2.2), Fault(part.ref, "value", factor=0.3)]
-        if part.kind == "fuse" or (part.kind == "diode" and part.ref == "D1"):
-            found.append(Fault(part.ref, "poor_joint", ohms=30.0))
-        if part.kind == "ceramic" and part.nets[0] in section.rails:
-            found.append(Fault(part.ref, "leaky", ohms=220.0))
-        if part.kind == "fixed":
-            found.append(Fault(part.ref, "odd_output", to=round(REGULATORS[part.value].volts * 0.84, 2)))
-        if part.kind == "diode" and part.ref == "D1":
-            found.append(Fault(part.ref, "wrong_type", to="BAT54" if part.value == "1N4007" else "1N4007"))
-        if part.kind == "zener" and part.value in _ZENER_MIX_UP:
-            found.append(Fault(part.ref, "odd_output", to=round(ZENERS[part.value].volts * 0.8, 2)))
+    return [fault for part in section.parts for fault in _odd_of_part(section, part)]
+
+
+def _odd_of_part(section: Section, part: Part) -> list[Fault]:
+    figures = section.bench.figures
+    odd, at_input = figures.odd, part.ref in ("D1", "L1") and part.kind in ("diode", "bead")
+    found = [Fault(part.ref, "value", factor=factor) for factor in odd.factors.get(part.kind, ())]
+    if part.kind == "fuse" or at_input:
+        found.append(Fault(part.ref, "poor_joint", ohms=odd.joint_ohm))
+    if part.kind in odd.leaky and part.nets[0] in section.rails:
+        found.append(Fault(part.ref, "leaky", ohms=odd.leak_ohm))
+    if part.kind in ("fixed", "enabled"):
+        volts = figures.regulators[part.value].volts * odd.regulator_share
+        found.append(Fault(part.ref, "odd_output", to=round(volts, 2)))
+    if part.kind == "diode" and at_input:
+        schottky = figures.diodes[part.value].saturation_a > _SCHOTTKY_LIKE
+        found.append(Fault(part.ref, "wrong_type", to=odd.diodes[0 if schottky else 1]))
+    if part.kind == "zener" and part.value in figures.mixed_up:
+        found.append(Fault(part.ref, "odd_output", to=round(figures.zeners[part.value].volts * odd.zener_share, 2)))
     return found

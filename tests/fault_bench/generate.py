@@ -1,28 +1,28 @@
 """Make the board folders and the stored cases. Run from the project folder:
 
-python -m tests.fault_bench.generate            # all sections
-python -m tests.fault_bench.generate doser      # some of them
-python -m tests.fault_bench.generate --boards   # only the board folders
+python -m tests.fault_bench.generate                  # all sections of both sets
+python -m tests.fault_bench.generate doser bus-node   # some of them
+python -m tests.fault_bench.generate --boards         # only the board folders
 """
 
 import random
 import sys
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
-from pathlib import Path
 from typing import Any
 
 from tests.fault_bench.boards import write_board
-from tests.fault_bench.circuit_lines import Draw
 from tests.fault_bench.deck import NoAnswerError, pairs, run_powered, run_unpowered
+from tests.fault_bench.draw import Draw
 from tests.fault_bench.faults import Fault, listed, unlisted
 from tests.fault_bench.meter import METERS, Meter
-from tests.fault_bench.sections import Section, sections
+from tests.fault_bench.parts import Section
+from tests.fault_bench.second.sections import SECTIONS as SECOND
+from tests.fault_bench.sections import SECTIONS as FIRST
 from tests.fault_bench.states import Spread, as_text, distance, partners, spread_of
 
-HERE = Path(__file__).parent
-BOARDS, CASES = HERE / "board_folders", HERE / "cases"
-COUNTS = {"healthy": 6, "single": 46, "unlisted": 9, "visible unlisted": 6, "double": 9, "wide": 8}
+SECTIONS = FIRST | SECOND
+"""The sections of both sets by name."""
 WIDE = 1.7
 CLASS_BOARDS = (9001, 9002, 9003, 9004, 9005)
 VISIBLE_DISTANCE = 3.0
@@ -50,7 +50,7 @@ def readings(section: Section, faults: tuple[Fault, ...], board: int, width: flo
 def case_of(task: Task) -> Readings | None:
     """Return one stored case, or None where the simulator has no answer."""
     name, kind, board, faults = task
-    section, width = sections()[name], WIDE if kind == "wide" else 1.0
+    section, width = SECTIONS[name], WIDE if kind == "wide" else 1.0
     case = f"{kind}-{board}"
     try:
         made: Readings = {"id": case, "set": kind, "board": board, "faults": [fault.as_json() for fault in faults]}
@@ -71,7 +71,7 @@ def _state(task: tuple[str, Fault | None]) -> tuple[str, list[list[float]]]:
     rows = []
     for board in CLASS_BOARDS:
         try:
-            powered = run_powered(sections()[name], (fault,) if fault else (), Draw(board))
+            powered = run_powered(SECTIONS[name], (fault,) if fault else (), Draw(board))
             rows.append([*powered.volts, powered.amps])
         except NoAnswerError:
             continue
@@ -87,21 +87,21 @@ def states(section: Section, extra: Iterable[Fault], pool: ProcessPoolExecutor) 
 
 def tasks_of(section: Section, apart: dict[str, float]) -> list[Task]:
     """Return the cases of a section: which faults on which board, from fixed seeds."""
-    chance = random.Random(f"cases:{section.name}")
+    chance, counts = random.Random(f"cases:{section.name}"), section.bench.counts
     single, odd = listed(section), unlisted(section)
     visible = [fault for fault in single if apart.get(fault.id, 0.0) > VISIBLE_DISTANCE]
-    found: list[tuple[str, tuple[Fault, ...]]] = [("healthy", ())] * COUNTS["healthy"]
-    found += [("single", (fault,)) for fault in chance.sample(single, COUNTS["single"])]
-    found += [("unlisted", (fault,)) for fault in chance.sample(odd, COUNTS["unlisted"])]
-    found += [("wide", (fault,)) for fault in chance.sample(visible, COUNTS["wide"])]
-    while sum(kind == "double" for kind, _ in found) < COUNTS["double"]:
+    found: list[tuple[str, tuple[Fault, ...]]] = [("healthy", ())] * counts["healthy"]
+    found += [("single", (fault,)) for fault in chance.sample(single, counts["single"])]
+    found += [("unlisted", (fault,)) for fault in chance.sample(odd, counts["unlisted"])]
+    found += [("wide", (fault,)) for fault in chance.sample(visible, counts["wide"])]
+    while sum(kind == "double" for kind, _ in found) < counts["double"]:
         pair = tuple(chance.sample(visible, 2))
         if pair[0].ref != pair[1].ref:
             found.append(("double", pair))
     more = [
         fault for fault in odd if apart.get(fault.id, 0.0) > VISIBLE_DISTANCE and ("unlisted", (fault,)) not in found
     ]
-    found += [("unlisted", (fault,)) for fault in chance.sample(more, min(COUNTS["visible unlisted"], len(more)))]
+    found += [("unlisted", (fault,)) for fault in chance.sample(more, min(counts["visible unlisted"], len(more)))]
     return [(section.name, kind, 100 + n, faults) for n, (kind, faults) in enumerate(found)]
 
 
@@ -127,17 +127,17 @@ def section_cases(section: Section, pool: ProcessPoolExecutor) -> Readings:
 
 def main(arguments: list[str]) -> None:
     """Write boards and cases of the sections named, of all where none is."""
-    names = [name for name in arguments if not name.startswith("-")] or list(sections())
-    for name in names:
-        write_board(sections()[name], BOARDS / name)
+    named = [SECTIONS[name] for name in arguments if not name.startswith("-")] or list(SECTIONS.values())
+    for section in named:
+        write_board(section)
     if "--boards" in arguments:
         return
-    CASES.mkdir(exist_ok=True)
     with ProcessPoolExecutor(WORKERS) as pool:
-        for name in names:
-            stored = section_cases(sections()[name], pool)
-            (CASES / f"{name}.json").write_text(as_text(stored), encoding="utf-8")
-            print(f"{name}: {len(stored['cases'])} cases, {stored['left_out']} left out")
+        for section in named:
+            stored = section_cases(section, pool)
+            section.cases.parent.mkdir(exist_ok=True)
+            section.cases.write_text(as_text(stored), encoding="utf-8")
+            print(f"{section.name}: {len(stored['cases'])} cases, {stored['left_out']} left out")
 
 
 if __name__ == "__main__":

@@ -1,89 +1,13 @@
-"""Eight invented sections of a greenhouse controller: parts, supply, loads, probe points. No real board is meant.
+"""Eight invented sections of a greenhouse controller: parts, supply, loads, probe points. No real board is meant."""
 
-A line of `parts` is: ref kind nets | value | package | description. The order of the nets is the one of `ROLES`.
-"""
+from pathlib import Path
 
-from dataclasses import dataclass, field
-from functools import cache
+from tests.fault_bench.devices import FIGURES
+from tests.fault_bench.figures import BenchSet
+from tests.fault_bench.parts import Section
 
-from tests.fault_bench.devices import AMPLIFIERS, BIPOLARS, FIELDS, PINS, REGULATORS
-
-ROLES = {
-    "resistor": ("1", "2"),
-    "fuse": ("1", "2"),
-    "coil": ("1", "2"),
-    "ceramic": ("1", "2"),
-    "elko": ("+", "-"),
-    "diode": ("A", "K"),
-    "led": ("A", "K"),
-    "zener": ("A", "K"),
-    "fixed": ("IN", "OUT", "GND"),
-    "adjustable": ("IN", "OUT", "ADJ"),
-    "npn": ("B", "C", "E"),
-    "nmos": ("G", "D", "S"),
-    "opamp": ("OUT", "IN-", "IN+", "V-", "V+"),
-    "load": ("VDD", "GND"),
-    "shunt": ("K", "REF", "A"),
-    "plug": ("1", "2"),
-}
-MANY_PINS = frozenset({"fixed", "adjustable", "npn", "nmos", "opamp", "load", "shunt"})
-_DIODE_PINS = {"A": "2", "K": "1", "+": "1", "-": "2"}
-
-
-@dataclass(frozen=True)
-class Part:
-    """One part; `nets` in the order of its kind's roles."""
-
-    ref: str
-    kind: str
-    nets: tuple[str, ...]
-    value: str
-    package: str
-    description: str
-
-    @property
-    def roles(self) -> dict[str, str]:
-        """Role -> net."""
-        return dict(zip(ROLES[self.kind], self.nets, strict=True))
-
-    @property
-    def pins(self) -> dict[str, str]:
-        """Role -> pin number."""
-        tables = {"npn": BIPOLARS, "nmos": FIELDS, "opamp": AMPLIFIERS, "fixed": REGULATORS, "adjustable": REGULATORS}
-        if self.kind in tables:
-            return tables[self.kind][self.value].pins
-        return PINS.get(self.kind) or {role: _DIODE_PINS.get(role, role) for role in ROLES[self.kind]}
-
-
-@dataclass(frozen=True)
-class Section:
-    """One section. `loads` part -> (ampere, tolerance in percent); `points` in the order they are probed."""
-
-    name: str
-    title: str
-    supply_net: str
-    supply_v: float
-    limit_a: float
-    rails: dict[str, str]
-    loads: dict[str, tuple[float, float]]
-    points: tuple[str, ...]
-    parts: tuple[Part, ...] = field(repr=False)
-    notes: str = ""
-    meter: str = "bench"
-
-    def part(self, ref: str) -> Part:
-        """Return a part by designator."""
-        return next(part for part in self.parts if part.ref == ref)
-
-
-def _parts(text: str) -> tuple[Part, ...]:
-    found = []
-    for line in text.strip().splitlines():
-        head, value, package, description = (cell.strip() for cell in line.split("|"))
-        ref, kind, *nets = head.split()
-        found.append(Part(ref, kind, tuple(nets), value, package, description))
-    return tuple(found)
-
+COUNTS = {"healthy": 6, "single": 46, "unlisted": 9, "visible unlisted": 6, "double": 9, "wide": 8}
+BENCH = BenchSet(Path(__file__).parent, FIGURES, COUNTS, averaged=False, junctions=False)
 
 _VALVE_RAILS = """
 J1   plug     VIN GND       | 12 V in | Terminal 5.08 2-way | screw terminal
@@ -321,98 +245,97 @@ R10  resistor V33 RST       | 47k | 0603 | resistor 5 %
 C5   ceramic  RST GND       | 100n | 0603 | ceramic capacitor X7R
 """
 
-
-@cache
-def sections() -> dict[str, Section]:
-    """Return the sections by name."""
-    made = (
+SECTIONS = {
+    section.name: section
+    for section in (
         Section(
+            BENCH,
             "valve-rails",
             "Valve rails",
-            "VIN",
             12.0,
             0.5,
             {"V12": "11.7 V 4 %", "V5": "5 V 4 %", "V33": "3.3 V 4 %"},
             {"U3": (0.025, 40)},
             ("V12", "V5", "V33", "VF", "COIL", "SENSE", "VREF", "LA1", "LA2", "BASE", "RST", "U1.2", "U2.1"),
-            _parts(_VALVE_RAILS),
+            _VALVE_RAILS,
         ),
         Section(
+            BENCH,
             "tank-sense",
             "Tank level sensing",
-            "VIN",
             15.0,
             0.3,
             {"V9": "9.1 V 5 %", "V5": "5 V 6 %"},
             {"U4": (0.012, 30)},
             ("VP", "V9", "V5", "VF", "VZ", "BUF", "SENSE", "MID", "LA1", "LA2", "OUTP", "ADJ", "U2.2"),
-            _parts(_TANK_SENSE),
+            _TANK_SENSE,
         ),
         Section(
+            BENCH,
             "probe-hub",
             "Probe hub",
-            "VIN",
             9.0,
             0.2,
             {"V9": "8.75 V 4 %", "V5": "5 V 4 %", "V33": "3.3 V 4 %"},
             {"U3": (0.018, 40)},
             ("V9", "V5", "V33", "VF", "REF", "DRAIN", "AIN", "SENSE", "HALF", "GATE", "LA1", "LA2", "U1.1"),
-            _parts(_PROBE_HUB),
+            _PROBE_HUB,
         ),
         Section(
+            BENCH,
             "lamp-panel",
             "Lamp panel",
-            "VIN",
             24.0,
             0.4,
             {"V12": "12 V 4 %", "V5": "5 V 4 %", "V33": "3.3 V 4 %"},
             {"U4": (0.035, 30)},
             ("V24", "V12", "V5", "V33", "COIL", "VF", "LA1", "SENSE", "BASE", "LA3", "LK", "U1.2", "U2.2"),
-            _parts(_LAMP_PANEL),
+            _LAMP_PANEL,
         ),
         Section(
+            BENCH,
             "pump-monitor",
             "Pump monitor",
-            "VIN",
             12.0,
             0.4,
             {"V12": "11.7 V 4 %", "V33": "3.3 V 4 %"},
             {"U2": (0.02, 40)},
             ("V12", "VE", "V33", "VB", "REF", "COIL", "DIV", "SENSE", "VF", "GATE", "LA1", "LA2", "U1.1"),
-            _parts(_PUMP_MONITOR),
+            _PUMP_MONITOR,
         ),
         Section(
+            BENCH,
             "vent-node",
             "Vent node",
-            "VIN",
             5.0,
             0.5,
             {"V5": "4.75 V 5 %", "V33": "3.3 V 4 %"},
             {"U2": (0.05, 30), "U3": (0.008, 40)},
             ("V5", "V33", "V33A", "VF", "HALF", "BUF", "LK", "SENSE", "AOUT", "LA1", "RST", "BASE", "U1.1"),
-            _parts(_VENT_NODE),
+            _VENT_NODE,
         ),
         Section(
+            BENCH,
             "frost-warner",
             "Frost warner",
-            "VIN",
             15.0,
             0.4,
             {"VP": "14.7 V 4 %", "V5": "5 V 4 %", "V30": "3 V 4 %"},
             {"U3": (0.022, 40)},
             ("VP", "V5", "V30", "VF", "COIL", "TH", "BUF", "SENSE", "ADJ", "VZ", "BASE", "LA1", "U1.2"),
-            _parts(_FROST_WARNER),
+            _FROST_WARNER,
         ),
         Section(
+            BENCH,
             "doser",
             "Doser",
-            "VIN",
             12.0,
             0.3,
             {"V8": "8 V 4 %", "V5": "5 V 6 %", "V33": "3.3 V 4 %"},
             {"U4": (0.02, 40)},
             ("V12", "V8", "V5", "V33", "VZ", "DRAIN", "SET", "SENSE", "VF", "LA1", "LA3", "GATE", "U1.2"),
-            _parts(_DOSER),
+            _DOSER,
         ),
     )
-    return {section.name: section for section in made}
+}
+"""The sections by name."""

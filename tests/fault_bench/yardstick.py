@@ -12,12 +12,10 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from tests.fault_bench import generate as first
+from tests.fault_bench.generate import SECTIONS, WORKERS, states
 from tests.fault_bench.grade import POINT_COUNTS, Answer, Grader, Row, as_lines
 from tests.fault_bench.meter import METERS
-from tests.fault_bench.second import generate as second
-from tests.fault_bench.second.sections import Section as SecondSection
-from tests.fault_bench.sections import Section
+from tests.fault_bench.parts import Section
 from tests.fault_bench.states import Spread, partners
 
 SIGMAS = 1.5
@@ -25,7 +23,7 @@ NONE_FITS = 4.0
 """Largest deviation of a reading, in widened sigmas, above which no listed fault fits."""
 
 
-def diagnosis(section: Section | SecondSection, known: dict[str, Spread]) -> Callable[[Path, list[Row]], Answer]:
+def diagnosis(section: Section, known: dict[str, Spread]) -> Callable[[Path, list[Row]], Answer]:
     """Return a diagnosis from the states of a section; readings without power are left aside."""
     same = partners(known, METERS[section.meter])
 
@@ -41,7 +39,7 @@ def diagnosis(section: Section | SecondSection, known: dict[str, Spread]) -> Cal
     return diagnose
 
 
-def _score(section: Section | SecondSection, spread: Spread, shown: list[tuple[str, float]]) -> tuple[float, float]:
+def _score(section: Section, spread: Spread, shown: list[tuple[str, float]]) -> tuple[float, float]:
     """Return the logarithm of the likelihood, and the largest deviation in sigmas."""
     total, worst = 0.0, 0.0
     for point, value in shown:
@@ -79,11 +77,10 @@ def _said(name: str) -> dict[str, str]:
 
 def main(names: list[str]) -> None:
     """Print the tables of the sections named."""
-    for name in names or [*first.sections(), *second.sections()]:
-        bench = second if name in second.sections() else first
-        section = bench.sections()[name]
-        with ProcessPoolExecutor(bench.WORKERS) as pool:
-            known = bench.states(section, (), pool)
+    for name in names or SECTIONS:
+        section = SECTIONS[name]
+        with ProcessPoolExecutor(WORKERS) as pool:
+            known = states(section, (), pool)
         grader = Grader(diagnosis(section, known), sections=(name,))
         tables = {f"{name}: singles, {n} points": grader.singles(n) for n in POINT_COUNTS}
         tables |= {"healthy": grader.healthy(13), "unlisted": grader.unlisted(13), "doubles": grader.doubles(13)}

@@ -5,16 +5,19 @@ soft Zener knees, transistors whose gain falls at low and high current, regulato
 diode and back-feed, some with fold-back, a minimum load, an enable pin or a ground current that follows the load.
 """
 
-from typing import NamedTuple
-
-
-class Junction(NamedTuple):
-    """Saturation current (ampere), emission coefficient, series resistance (ohm) at 27 degree C."""
-
-    saturation_a: float
-    ideality: float
-    series_ohm: float
-
+from tests.fault_bench.figures import (
+    KNEE_A,
+    Bipolar,
+    Breakdown,
+    Comparator,
+    Coupler,
+    Field,
+    Figures,
+    Junction,
+    Lamp,
+    Odd,
+    Regulator,
+)
 
 DIODES = {
     "1N5822": Junction(1.6e-5, 1.08, 0.025),
@@ -30,15 +33,6 @@ DIODES = {
     "1N4148W": Junction(1.6e-9, 1.72, 0.7),
 }
 
-
-class Lamp(NamedTuple):
-    """Forward voltage at 10 mA, emission coefficient, series resistance (ohm)."""
-
-    forward_v: float
-    ideality: float
-    series_ohm: float
-
-
 LEDS = {
     "red": Lamp(1.93, 1.85, 5.0),
     "orange": Lamp(2.00, 1.8, 5.0),
@@ -48,17 +42,6 @@ LEDS = {
     "blue": Lamp(3.10, 3.1, 14.0),
     "white": Lamp(2.88, 2.5, 9.0),
 }
-
-
-class Breakdown(NamedTuple):
-    """Voltage at a test current (ampere), softness of the knee (volt), slope (ohm), tolerance in percent."""
-
-    volts: float
-    at_a: float
-    knee_v: float
-    slope_ohm: float
-    tolerance_percent: float
-
 
 ZENERS = {
     "4.7 V": Breakdown(4.7, 5e-3, 0.13, 22.0, 5.0),
@@ -81,34 +64,6 @@ TWO_WAY = {
 }
 """Suppressors that break down both ways."""
 
-
-class Regulator(NamedTuple):
-    """A linear regulator; `pins` role -> number, `inner_ohm` is what an ohmmeter meets from OUT to GND.
-
-    `fold`: share of the limit that is left with the output at 0 V. `least_a`: what the pass transistor lets through at
-    least, so the output rises with less load. `share`: ground current by output current. `starved_a`: more ground
-    current while the input is too low. `enable_v`: threshold of the enable pin.
-    """
-
-    pins: dict[str, str]
-    volts: float
-    tolerance_percent: float
-    dropout_v: float
-    dropout_ohm: float
-    limit_a: float
-    quiescent_a: float
-    inner_ohm: float
-    others: tuple[float, ...] = ()
-    """Output voltages of the wrong variants that look alike."""
-    fold: float = 1.0
-    least_a: float = 0.0
-    share: float = 0.0
-    starved_a: float = 0.0
-    enable_v: float = 0.0
-    sheet: str = ""
-    """What a person copies from the maker's sheet into board.toml."""
-
-
 _TO220, _ADJ = {"IN": "1", "GND": "2", "OUT": "3"}, {"ADJ": "1", "OUT": "2", "IN": "3"}
 _SOT223, _TO92 = {"GND": "1", "OUT": "2", "IN": "3"}, {"OUT": "1", "GND": "2", "IN": "3"}
 _SOT235, _HOLTEK = {"IN": "1", "GND": "2", "EN": "3", "OUT": "5"}, {"GND": "1", "IN": "2", "OUT": "3"}
@@ -119,145 +74,54 @@ REGULATORS = {
     "78M05": Regulator(_TO220, 5.0, 2.5, 1.4, 0.9, 0.75, 4.1e-3, 5.8e3, (12.0, 8.0), fold=0.35),
     "78M12": Regulator(_TO220, 12.0, 2.5, 1.4, 0.9, 0.70, 4.2e-3, 1.1e4, (5.0, 15.0), fold=0.30),
     "LM2940-5.0": Regulator(
-        _TO220,
-        5.0,
-        2.0,
-        0.06,
-        0.45,
-        1.5,
-        8.0e-3,
-        2.4e4,
-        (12.0, 8.0),
-        fold=0.6,
-        share=0.03,
-        starved_a=9e-3,
-        sheet='out = "5 V", dropout = "0.5 V", quiescent = "10 mA"',
+        _TO220, 5.0, 2.0, 0.06, 0.45, 1.5, 8.0e-3, 2.4e4, (12.0, 8.0), fold=0.6, share=0.03, starved_a=9e-3
     ),
-    "LP2950-3.3": Regulator(
-        _TO92,
-        3.3,
-        1.0,
-        0.05,
-        3.0,
-        0.16,
-        8.0e-5,
-        1.1e6,
-        (5.0,),
-        share=0.02,
-        starved_a=6e-4,
-        sheet='out = "3.3 V", dropout = "0.4 V", quiescent = "0.1 mA"',
-    ),
+    "LP2950-3.3": Regulator(_TO92, 3.3, 1.0, 0.05, 3.0, 0.16, 8.0e-5, 1.1e6, (5.0,), share=0.02, starved_a=6e-4),
     "LP2985-3.3": Regulator(
-        _SOT235,
-        3.3,
-        1.2,
-        0.04,
-        1.8,
-        0.25,
-        9.0e-5,
-        6.0e5,
-        (5.0, 1.8),
-        share=0.006,
-        starved_a=5e-4,
-        enable_v=1.0,
-        sheet='out = "3.3 V", dropout = "0.3 V", quiescent = "0.1 mA"',
+        _SOT235, 3.3, 1.2, 0.04, 1.8, 0.25, 9.0e-5, 6.0e5, (5.0, 1.8), share=0.006, starved_a=5e-4, enable_v=1.0
     ),
-    "AP2112K-3.3": Regulator(
-        _SOT235,
-        3.3,
-        1.5,
-        0.02,
-        0.42,
-        0.8,
-        5.5e-5,
-        4.0e5,
-        (1.8, 2.5),
-        fold=0.1,
-        enable_v=0.8,
-        sheet='out = "3.3 V", dropout = "0.25 V", quiescent = "0.06 mA"',
-    ),
-    "HT7533": Regulator(
-        _HOLTEK,
-        3.3,
-        3.0,
-        0.03,
-        2.4,
-        0.15,
-        2.6e-6,
-        1.9e6,
-        (5.0, 3.0),
-        sheet='out = "3.3 V", dropout = "0.1 V", quiescent = "0.003 mA"',
-    ),
+    "AP2112K-3.3": Regulator(_SOT235, 3.3, 1.5, 0.02, 0.42, 0.8, 5.5e-5, 4.0e5, (1.8, 2.5), fold=0.1, enable_v=0.8),
+    "HT7533": Regulator(_HOLTEK, 3.3, 3.0, 0.03, 2.4, 0.15, 2.6e-6, 1.9e6, (5.0, 3.0)),
     "MCP1700-1802": Regulator(_SOT223, 1.8, 1.6, 0.06, 1.6, 0.38, 1.8e-6, 1.1e6, (3.3, 2.5), fold=0.5),
     "LM317": Regulator(_ADJ, 1.25, 2.0, 1.6, 0.5, 2.0, 4.6e-5, 0.0, least_a=2.4e-3),
     "LM317L": Regulator(_TO92L, 1.25, 2.5, 1.5, 1.8, 0.2, 5.4e-5, 0.0, least_a=1.9e-3),
 }
 
-
-class Bipolar(NamedTuple):
-    """Saturation current (ampere), gain (lowest and highest), pins, knee of the gain (ampere), base leakage, Early."""
-
-    saturation_a: float
-    gain: tuple[float, float]
-    pins: dict[str, str]
-    knee_a: float = 0.4
-    leak_a: float = 1e-13
-    early_v: float = 80.0
-    collector_ohm: float = 0.6
-
+SHEETS = {
+    "LM2940-5.0": 'out = "5 V", dropout = "0.5 V", quiescent = "10 mA"',
+    "LP2950-3.3": 'out = "3.3 V", dropout = "0.4 V", quiescent = "0.1 mA"',
+    "LP2985-3.3": 'out = "3.3 V", dropout = "0.3 V", quiescent = "0.1 mA"',
+    "AP2112K-3.3": 'out = "3.3 V", dropout = "0.25 V", quiescent = "0.06 mA"',
+    "HT7533": 'out = "3.3 V", dropout = "0.1 V", quiescent = "0.003 mA"',
+}
+"""What a person copies from the maker's sheet of a regulator into board.toml."""
 
 _SOT23, _EURO, _JEDEC = {"B": "1", "E": "2", "C": "3"}, {"C": "1", "B": "2", "E": "3"}, {"E": "1", "B": "2", "C": "3"}
 
+_REST = (0.15, 25.0, 4.0)
 BIPOLARS = {
-    "BC847": Bipolar(1.8e-14, (130.0, 430.0), _SOT23, 0.09, 8e-14, 70.0, 1.1),
-    "BC817": Bipolar(4e-14, (120.0, 360.0), _SOT23, 0.5, 2e-13, 110.0, 0.5),
-    "2N2222A": Bipolar(1.3e-14, (75.0, 240.0), _JEDEC, 0.3, 1.2e-13, 75.0, 0.6),
-    "BC547": Bipolar(2.2e-14, (150.0, 460.0), _EURO, 0.1, 7e-14, 65.0, 1.2),
-    "BD139": Bipolar(1.5e-13, (45.0, 170.0), {"E": "1", "C": "2", "B": "3"}, 1.2, 9e-13, 120.0, 0.3),
-    "BC557": Bipolar(1.6e-14, (110.0, 400.0), _EURO, 0.1, 9e-14, 40.0, 1.3),
-    "BC807": Bipolar(5e-14, (100.0, 330.0), _SOT23, 0.45, 3e-13, 45.0, 0.6),
-    "BD140": Bipolar(1.2e-13, (40.0, 150.0), {"E": "1", "C": "2", "B": "3"}, 0.9, 1e-12, 60.0, 0.35),
+    "BC847": Bipolar(1.8e-14, (130.0, 430.0), _SOT23, 0.09, 8e-14, 70.0, 1.1, *_REST),
+    "BC817": Bipolar(4e-14, (120.0, 360.0), _SOT23, 0.5, 2e-13, 110.0, 0.5, *_REST),
+    "2N2222A": Bipolar(1.3e-14, (75.0, 240.0), _JEDEC, 0.3, 1.2e-13, 75.0, 0.6, *_REST),
+    "BC547": Bipolar(2.2e-14, (150.0, 460.0), _EURO, 0.1, 7e-14, 65.0, 1.2, *_REST),
+    "BD139": Bipolar(1.5e-13, (45.0, 170.0), {"E": "1", "C": "2", "B": "3"}, 1.2, 9e-13, 120.0, 0.3, *_REST),
+    "BC557": Bipolar(1.6e-14, (110.0, 400.0), _EURO, 0.1, 9e-14, 40.0, 1.3, *_REST),
+    "BC807": Bipolar(5e-14, (100.0, 330.0), _SOT23, 0.45, 3e-13, 45.0, 0.6, *_REST),
+    "BD140": Bipolar(1.2e-13, (40.0, 150.0), {"E": "1", "C": "2", "B": "3"}, 0.9, 1e-12, 60.0, 0.35, *_REST),
 }
-
-
-class Field(NamedTuple):
-    """MOSFET: threshold (volt, low and high, as a magnitude), transconductance (A/V2), pins by role."""
-
-    threshold_v: tuple[float, float]
-    factor: float
-    pins: dict[str, str]
-
 
 _GSD = {"G": "1", "S": "2", "D": "3"}
+_CHANNEL = (0.02, Junction(6e-13, 1.05, 0.06))
 FIELDS = {
-    "BSS138": Field((0.8, 1.5), 0.35, _GSD),
-    "AO3401": Field((0.6, 1.2), 7.0, _GSD),
-    "IRLML6402": Field((0.5, 1.1), 9.0, _GSD),
+    "BSS138": Field((0.8, 1.5), 0.35, _GSD, *_CHANNEL),
+    "AO3401": Field((0.6, 1.2), 7.0, _GSD, *_CHANNEL),
+    "IRLML6402": Field((0.5, 1.1), 9.0, _GSD, *_CHANNEL),
 }
 
-
-class Amplifier(NamedTuple):
-    """Comparator, open collector: sink (ampere), own current (ampere), offset (volt), pins, clamped to V+ or not."""
-
-    sink_a: float
-    quiescent_a: float
-    offset_v: float
-    pins: dict[str, str]
-    clamped: bool
-
-
-AMPLIFIERS = {
-    "LM393": Amplifier(0.016, 0.55e-3, 4e-3, {"OUT": "1", "IN-": "2", "IN+": "3", "V-": "4", "V+": "8"}, False),
-    "LMV331": Amplifier(0.045, 0.07e-3, 4e-3, {"IN+": "1", "V-": "2", "IN-": "3", "OUT": "4", "V+": "5"}, True),
+COMPARATORS = {
+    "LM393": Comparator(0.016, 0.55e-3, 4e-3, {"OUT": "1", "IN-": "2", "IN+": "3", "V-": "4", "V+": "8"}, False),
+    "LMV331": Comparator(0.045, 0.07e-3, 4e-3, {"IN+": "1", "V-": "2", "IN-": "3", "OUT": "4", "V+": "5"}, True),
 }
-
-
-class Coupler(NamedTuple):
-    """Optocoupler: current transfer ratio at some milliamperes (low, high), current at which half of it is left."""
-
-    ratio: tuple[float, float]
-    half_a: float
-
 
 COUPLERS = {"PC817A": Coupler((0.85, 1.6), 0.5e-3), "SFH617A-2": Coupler((0.63, 1.25), 0.8e-3)}
 
@@ -271,3 +135,42 @@ PINS = {
     "dual": {"A": "1", "K": "2", "M": "3"},
 }
 """Pins of kinds that have the same ones whatever the value."""
+
+MIXED_UP = {
+    "12 V": ("5.6 V",),
+    "10 V": ("4.7 V", "12 V"),
+    "9.1 V": ("6.8 V", "12 V"),
+    "6.8 V": ("5.6 V", "9.1 V"),
+    "5.6 V": ("4.7 V", "6.8 V"),
+}
+
+ODD = Odd(
+    factors={"resistor": (2.7, 0.4), "load": (3.0,), "opto": (0.06,)},
+    joint_ohm=24.0,
+    leak_ohm=180.0,
+    leaky=frozenset({"ceramic", "elko"}),
+    regulator_share=0.86,
+    zener_share=0.82,
+    diodes=("1N4004", "BAT46"),
+)
+
+FIGURES = Figures(
+    DIODES,
+    LEDS,
+    ZENERS,
+    REGULATORS,
+    BIPOLARS,
+    FIELDS,
+    PINS,
+    MIXED_UP,
+    ODD,
+    diode_spread=(0.5, 2.0),
+    load_edge=(0.0, 0.045),
+    zener_back_a=KNEE_A,
+    inner_nf=20.0,
+    comparators=COMPARATORS,
+    couplers=COUPLERS,
+    duals=DUALS,
+    two_way=TWO_WAY,
+    sheets=SHEETS,
+)

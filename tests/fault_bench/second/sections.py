@@ -1,101 +1,13 @@
-"""Eight more invented sections of a greenhouse: parts, supply, loads, probe points, meter. No real board is meant.
+"""Eight more invented sections of a greenhouse: parts, supply, loads, probe points, meter. No real board is meant."""
 
-A line of `parts` is: ref kind nets | value | package | description. The order of the nets is the one of `ROLES`.
-"""
+from pathlib import Path
 
-from dataclasses import dataclass, field
-from functools import cache
-from typing import Any
+from tests.fault_bench.figures import BenchSet
+from tests.fault_bench.parts import Section
+from tests.fault_bench.second.devices import FIGURES
 
-from tests.fault_bench.second.devices import AMPLIFIERS, BIPOLARS, FIELDS, PINS, REGULATORS
-
-ROLES = {
-    "resistor": ("1", "2"),
-    "fuse": ("1", "2"),
-    "coil": ("1", "2"),
-    "bead": ("1", "2"),
-    "two_way": ("1", "2"),
-    "ceramic": ("1", "2"),
-    "elko": ("+", "-"),
-    "diode": ("A", "K"),
-    "led": ("A", "K"),
-    "zener": ("A", "K"),
-    "fixed": ("IN", "OUT", "GND"),
-    "enabled": ("IN", "OUT", "GND", "EN"),
-    "adjustable": ("IN", "OUT", "ADJ"),
-    "npn": ("B", "C", "E"),
-    "pnp": ("B", "C", "E"),
-    "nmos": ("G", "D", "S"),
-    "pmos": ("G", "D", "S"),
-    "comparator": ("OUT", "IN-", "IN+", "V-", "V+"),
-    "opto": ("A", "K", "E", "C"),
-    "dual": ("A", "K", "M"),
-    "load": ("VDD", "GND"),
-    "shunt": ("K", "REF", "A"),
-    "plug": ("1", "2"),
-}
-REGULATING = frozenset({"fixed", "enabled", "adjustable"})
-MANY_PINS = REGULATING | {"npn", "pnp", "nmos", "pmos", "comparator", "opto", "dual", "load", "shunt"}
-_DIODE_PINS = {"A": "2", "K": "1", "+": "1", "-": "2"}
-
-
-@dataclass(frozen=True)
-class Part:
-    """One part; `nets` in the order of its kind's roles."""
-
-    ref: str
-    kind: str
-    nets: tuple[str, ...]
-    value: str
-    package: str
-    description: str
-
-    @property
-    def roles(self) -> dict[str, str]:
-        """Role -> net."""
-        return dict(zip(ROLES[self.kind], self.nets, strict=True))
-
-    @property
-    def pins(self) -> dict[str, str]:
-        """Role -> pin number."""
-        tables: dict[str, Any] = dict.fromkeys(REGULATING, REGULATORS) | {"comparator": AMPLIFIERS}
-        tables |= {"npn": BIPOLARS, "pnp": BIPOLARS, "nmos": FIELDS, "pmos": FIELDS}
-        if self.kind in tables:
-            return dict(tables[self.kind][self.value].pins)
-        return PINS.get(self.kind) or {role: _DIODE_PINS.get(role, role) for role in ROLES[self.kind]}
-
-
-@dataclass(frozen=True)
-class Section:
-    """One section. `loads` part -> (ampere, tolerance in percent); `points` in the order they are probed."""
-
-    name: str
-    title: str
-    supply_net: str
-    supply_v: float
-    limit_a: float
-    rails: dict[str, str]
-    loads: dict[str, tuple[float, float]]
-    points: tuple[str, ...]
-    parts: tuple[Part, ...] = field(repr=False)
-    meter: str = "bench"
-    supply_percent: float = 1.0
-    resistive: frozenset[str] = frozenset()
-    """Loads whose current follows the voltage like that of a resistor."""
-
-    def part(self, ref: str) -> Part:
-        """Return a part by designator."""
-        return next(part for part in self.parts if part.ref == ref)
-
-
-def _parts(text: str) -> tuple[Part, ...]:
-    found = []
-    for line in text.strip().splitlines():
-        head, value, package, description = (cell.strip() for cell in line.split("|"))
-        ref, kind, *nets = head.split()
-        found.append(Part(ref, kind, tuple(nets), value, package, description))
-    return tuple(found)
-
+COUNTS = {"healthy": 6, "single": 30, "unlisted": 6, "visible unlisted": 6, "double": 8, "wide": 6}
+BENCH = BenchSet(Path(__file__).parent, FIGURES, COUNTS, averaged=True, junctions=True)
 
 _CHARGER_CONTROL = """
 J1   plug     VIN GND       | 20 V in | Terminal 5.08 2-way | screw terminal
@@ -337,109 +249,108 @@ R10  resistor V12 SENSE     | 33k | 0603 | resistor 1 %
 R11  resistor SENSE GND     | 10k | 0603 | resistor 1 %
 """
 
-
-@cache
-def sections() -> dict[str, Section]:
-    """Return the sections by name."""
-    made = (
+SECTIONS = {
+    section.name: section
+    for section in (
         Section(
+            BENCH,
             "charger-control",
             "Charger control",
-            "VIN",
             20.0,
             0.5,
             {"VCH": "13.8 V 4 %", "V5": "5 V 5 %"},
             {"U3": (0.008, 40)},
             ("VP", "VCH", "V5", "BAT", "VF", "REF", "DIV", "FULL", "QC", "ADJ", "SENSE", "LA1", "U2.2"),
-            _parts(_CHARGER_CONTROL),
+            _CHARGER_CONTROL,
         ),
         Section(
+            BENCH,
             "battery-monitor",
             "Battery monitor",
-            "VIN",
             12.6,
             0.1,
             {"V33": "3.3 V 2 %", "REF": "2.5 V 1 %"},
             {"U5": (0.0025, 40)},
             ("VB", "V33", "REF", "SENSE", "L2", "O1", "O3", "VF", "L1", "L3", "O2", "LA1", "U1.2"),
-            _parts(_BATTERY_MONITOR),
+            _BATTERY_MONITOR,
             meter="fine",
             supply_percent=3.0,
         ),
         Section(
+            BENCH,
             "rail-chain",
             "Rail chain",
-            "VIN",
             24.0,
             0.4,
             {"V12": "12 V 4 %", "V5": "5 V 4 %", "V33": "3.3 V 4 %", "V18": "1.8 V 3 %"},
             {"U3": (0.03, 30), "U5": (0.012, 40), "U7": (0.018, 40)},
             ("V24", "V12", "V5", "V5A", "V33", "V18", "EN", "LC1", "VF", "PG", "SENSE", "LC3", "U2.2"),
-            _parts(_RAIL_CHAIN),
+            _RAIL_CHAIN,
             meter="simple",
             resistive=frozenset({"U3"}),
         ),
         Section(
+            BENCH,
             "heater-control",
             "Heater control",
-            "VIN",
             12.0,
             0.8,
             {"V12": "11.7 V 5 %", "V5": "5 V 4 %"},
             {"U2": (0.015, 40)},
             ("V12", "V5", "COIL1", "HS", "VF", "TEMP", "PB", "LS", "SENSE", "B1", "AIN", "LA1", "U1.2"),
-            _parts(_HEATER_CONTROL),
+            _HEATER_CONTROL,
             supply_percent=3.0,
         ),
         Section(
+            BENCH,
             "soil-supply",
             "Soil probe supply",
-            "VIN",
             18.0,
             0.15,
             {"VS": "8.4 V 7 %", "V5": "4.9 V 8 %"},
             {"U1": (0.008, 30)},
             ("VP", "VS", "V5", "VZ", "VZ2", "IOUT", "MID", "VF", "CB", "EP", "SENSE", "LA2", "Q1.2"),
-            _parts(_SOIL_SUPPLY),
+            _SOIL_SUPPLY,
             supply_percent=3.0,
             resistive=frozenset({"U1"}),
         ),
         Section(
+            BENCH,
             "load-switch",
             "Load switch",
-            "VIN",
             12.0,
             0.6,
             {"V12": "12 V 3 %", "V33": "3.3 V 4 %", "VSW": "12 V 4 %"},
             {"U2": (0.006, 40), "U3": (0.09, 25)},
             ("V12", "VSW", "V33", "G2", "DN", "VF", "FB", "ON", "G1", "SENSE", "LA1", "U1.1", "Q3.2"),
-            _parts(_LOAD_SWITCH),
+            _LOAD_SWITCH,
             meter="panel",
             resistive=frozenset({"U3"}),
         ),
         Section(
+            BENCH,
             "opto-inputs",
             "Isolated inputs",
-            "VIN",
             24.0,
             0.3,
             {"V24": "23.2 V 5 %", "V5": "5.15 V 5 %"},
             {"U5": (0.01, 40)},
             ("V24", "V5", "OUT1", "OUT2", "OUT3", "IB1", "IA2", "IB3", "VF", "ADJ", "IB2", "SENSE", "LA2"),
-            _parts(_OPTO_INPUTS),
+            _OPTO_INPUTS,
             meter="simple",
             supply_percent=3.0,
         ),
         Section(
+            BENCH,
             "bus-node",
             "Bus node",
-            "VIN",
             12.0,
             0.25,
             {"V12": "11.6 V 4 %", "V5": "5 V 4 %", "V33": "3.3 V 4 %"},
             {"U2": (0.009, 40), "U4": (0.014, 40)},
             ("V12", "V5", "V33", "BA", "BB", "VN", "SIG", "EN", "VF", "SENSE", "LA1", "LA2", "U1.2"),
-            _parts(_BUS_NODE),
+            _BUS_NODE,
         ),
     )
-    return {section.name: section for section in made}
+}
+"""The sections by name."""
