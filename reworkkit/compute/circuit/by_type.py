@@ -6,7 +6,7 @@ from reworkkit.compute.circuit.amplifiers import amplifier
 from reworkkit.compute.circuit.bipolars import switch_array
 from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.logic import gates, load_switch, supervisor
-from reworkkit.compute.circuit.sensors import current_sensor, magnetic_sensor, sense_amplifier
+from reworkkit.compute.circuit.sensors import current_sensor, magnetic_sensor, sense_amplifier, voltage_sensor
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -17,6 +17,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     sense_amplifier,
     current_sensor,
     magnetic_sensor,
+    voltage_sensor,
     supervisor,
     load_switch,
     gates,

@@ -149,6 +149,8 @@ def load_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     if row is None:
         return None
     pins = by_names(wiring, part, _SWITCH_NAMES)
+    if "V+" in pins and "IN" in pins and "EN" not in pins:
+        pins |= {"EN": pins["IN"], "IN": pins["V+"]}
     named = {"IN", "OUT"} <= set(pins)
     pins = pins if named else in_order(wiring, part, row["roles"])
     if not {"IN", "OUT"} <= set(pins) or pins["IN"] == pins["OUT"]:

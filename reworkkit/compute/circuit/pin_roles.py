@@ -30,6 +30,7 @@ _HIGH = frozenset(
         "VDDIO",
         "VIO",
         "VBAT",
+        "VBB",
     ]
 )
 _LOW = frozenset(

@@ -1,5 +1,6 @@
-"""Amplifiers of a shunt's drop, current sensors with a conductor inside, linear magnetic sensors."""
+"""Amplifiers of a shunt's drop, current sensors with a conductor inside, magnetic and temperature sensors."""
 
+from reworkkit import tables
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import unmodelled
@@ -33,10 +34,10 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("sense_amplifiers", part)
     if row is None:
         return None
-    gain = figure_of(part, row, "gains")
     pins = by_names(wiring, part, _SENSE_NAMES)
     named = "OUT" in pins and "IN+" in pins and "IN-" in pins
     pins = pins if named else in_order(wiring, part, row["roles"])
+    gain = _into_load(wiring, row, pins) if row["siemens"] else figure_of(part, row, "gains")
     if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
         return unmodelled(wiring, part)
     low = pins["GND"]
@@ -47,8 +48,20 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     told = (*_by_type(part, named), message("circuit-gain", ref=part.ref, gain=gain))
     return [
         *between(wiring, part.ref, [pins["V+"]], low),
-        Element("amplifier", part.ref, nodes, _figures(gain, _OFFSET_V), told),
+        Element("amplifier", part.ref, nodes, _figures(_gain(gain), _OFFSET_V), told),
     ]
+
+
+def _into_load(wiring: Wiring, row: tables.Row, pins: dict[str, str]) -> float | None:
+    """Return the gain of an amplifier whose output is a current: by the one resistor from there to ground."""
+    if not {"OUT", "GND"} <= set(pins):
+        return None
+    ohms = [
+        main.value
+        for part in wiring.between(pins["OUT"], pins["GND"])
+        if part.identity.kind == "resistor" and (main := part.identity.value.main) and main.unit == "ohm"
+    ]
+    return float(row["siemens"]) * float(ohms[0]) if len(ohms) == 1 else None
 
 
 def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -61,8 +74,8 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     pins = pins if named else roles_by_number(wiring, part, row["roles"])
     if not {"OUT", "IP+", "IP-", "V+", "GND"} <= set(pins) or pins["IP+"] == pins["IP-"]:
         return unmodelled(wiring, part)
-    ohm, sensitivity, share = (float(row[name]) for name in ("conductor_ohm", "v_per_a", "zero_share"))
-    gain = sensitivity / ohm
+    ohm, share = float(row["conductor_ohm"]), float(row["zero_share"])
+    gain = _gain(*(float(word) / ohm for word in row["v_per_a"].split()))
     told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
     zero, found = _zero(part, pins, share)
     nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], pins["GND"], zero)
@@ -71,7 +84,7 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
         inner(part.ref, pins["IP+"], pins["IP-"], ohm, 0.0),
         *found,
-        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / gain), told),
+        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / (gain.nominal or 1.0)), told),
         *(Element("unmodelled", part.ref, (net,), {}) for net in sorted(loose)),
     ]
 
@@ -90,12 +103,33 @@ def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     zero, found = _zero(part, pins, share)
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["GND"], zero)
     told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
-    figures = _figures(1.0, (high - low) / 2 * 5.0)
+    figures = _figures(_gain(1.0), (high - low) / 2 * 5.0)
     return [
         *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
         *found,
         Element("amplifier", part.ref, nodes, figures, told),
     ]
+
+
+def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a sensor that holds its output at a voltage of its own: of temperature in a room, of no magnetic field."""
+    row = row_of("voltage_sensors", part)
+    if row is None:
+        return None
+    pins = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
+    named = {"OUT", "V+", "GND"} <= set(pins)
+    pins = pins if named else in_order(wiring, part, row["roles"])
+    if not {"OUT", "V+", "GND"} <= set(pins):
+        return unmodelled(wiring, part)
+    low, volts, high, room = (float(row[name]) for name in ("volts_low", "volts", "volts_high", "room_high_v"))
+    parameters = {
+        "volts": Band(low, volts, high, "V", BandBasis.TABLE),
+        "dropout": Band(0.02, room, 2 * room, "V", BandBasis.TABLE),
+        "limit": Band(0.001, 0.005, 0.02, "A", BandBasis.TABLE),
+        "quiescent": Band(1e-5, 1e-4, 3e-3, "A", BandBasis.TABLE),
+    }
+    told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
+    return [Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told)]
 
 
 def _by_type(part: Part, named: bool) -> tuple[Message, ...]:
@@ -111,9 +145,16 @@ def _zero(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Ele
     ]
 
 
-def _figures(gain: float, offset_v: float) -> dict[str, Band]:
+def _gain(low: float, nominal: float | None = None, high: float | None = None) -> Band:
+    """Return the gain of one figure with its spread, or of three."""
+    if nominal is None:
+        return around(low, _GAIN_PERCENT, "1", BandBasis.TABLE)
+    return Band(low, nominal, high, "1", BandBasis.TABLE)
+
+
+def _figures(gain: Band, offset_v: float) -> dict[str, Band]:
     return {
-        "gain": around(gain, _GAIN_PERCENT, "1", BandBasis.TABLE),
+        "gain": gain,
         "offset": Band(-offset_v, 0.0, offset_v, "V", BandBasis.TABLE),
         "room_high": Band(0.005, 0.03, 0.3, "V", BandBasis.TABLE),
         "room_low": Band(0.0, 0.01, 0.05, "V", BandBasis.TABLE),

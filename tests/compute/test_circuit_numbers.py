@@ -1,0 +1,106 @@
+"""Type numbers: what makers' sheets say of a part must come out of its number alone. Sheet figures from memory."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.compute.test_circuit_chips import derived, followed, ohms, solved
+
+
+@pytest.mark.parametrize(
+    ("number", "package", "pins", "low", "high"),
+    [
+        ("LM35DZ", "TO-92", "1=V 2=OUT 3=GND", 0.1, 0.4),
+        ("TMP36GT9Z", "TO-92", "1=V 2=OUT 3=GND", 0.6, 0.9),
+        ("MCP9700A-E/TO", "TO-92", "1=V 2=OUT 3=GND", 0.6, 0.9),
+        ("LM61CIM3", "SOT-23", "1=V 2=OUT 3=GND", 0.7, 1.0),
+        ("DRV5053VA", "SOT-23", "1=V 2=OUT 3=GND", 0.9, 1.1),
+    ],
+)
+def test_a_sensor_tells_a_room(tmp_path: Path, number: str, package: str, pins: str, low: float, high: float) -> None:
+    """At 10 and at 40 degrees, by the line of the sheet: its ends are within what is said."""
+    rows = f"U1,{number},{package},\n" + ohms(("R1", "100k"))
+    made = derived(tmp_path, rows, f"U1 {pins}\nR1 1=OUT 2=GND")
+    band = next(e for e in made.elements if e.ref == "U1").parameters["volts"]
+    assert band.low is not None
+    assert band.high is not None
+    assert band.low <= low < high <= band.high
+    assert low < float(solved(tmp_path, rows, f"U1 {pins}\nR1 1=OUT 2=GND").at("OUT")[0]) < high
+
+
+def test_an_amplifier_with_a_current_output_counts_its_resistor(tmp_path: Path, published: Any) -> None:
+    """INA169: 1 mA per volt across the shunt, into a resistor to ground."""
+    rows = "U1,INA169,SOT-23-5,\n" + ohms(("R1", "0R1"), ("R2", "49R9"), ("R3", "10k"))
+    found = solved(tmp_path, rows, "R1 1=V 2=L\nR2 1=L 2=GND\nU1 1=OUT 2=GND 3=V 4=L 5=V\nR3 1=OUT 2=GND")
+    drop = float(found.at("V")[0] - found.at("L")[0])
+    published("1 mA/V x 10k", float(found.at("OUT")[0]), 10 * drop, source="sheet, from memory", tolerance=0.01)
+
+
+@pytest.mark.parametrize(
+    ("number", "zero", "v_per_a"),
+    [
+        ("ACS724LLCTR-10AB-T", 2.5, 0.2),
+        ("ACS725LLCTR-20AB-T", 1.65, 0.066),
+        ("ACS724LLCTR-20AU", 0.5, 0.2),
+        ("ACS712-30", 2.5, 0.066),
+    ],
+)
+def test_a_current_sensor_by_its_number(tmp_path: Path, number: str, zero: float, v_per_a: float) -> None:
+    volts = 2 * zero if zero > 1 else 10 * zero
+    rows = f"U2,{number},SOIC-8,\n" + ohms(("R2", "49R9"), ("R3", "10k"))
+    found = solved(tmp_path, rows, "U2 1=V 2=V 3=M 4=M 5=GND 7=HALL 8=V\nR2 1=M 2=GND\nR3 1=HALL 2=GND", volts)
+    amps = float(found.at("M")[0]) / 49.9
+    assert float(found.at("HALL")[0]) == pytest.approx(zero + v_per_a * amps, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("number", "package", "pins", "volts", "released"),
+    [
+        ("NCP301LSN45T1G", "SOT-23-5", "1=RST 2=V 3=GND", 5.0, True),
+        ("NCP301LSN45T1G", "SOT-23-5", "1=RST 2=V 3=GND", 4.2, False),
+        ("DS1233-10", "TO-92", "1=GND 2=RST 3=V", 4.6, True),
+        ("DS1233-10", "TO-92", "1=GND 2=RST 3=V", 4.2, False),
+        ("MAX705CSA", "SOIC-8", "2=V 3=GND 7=RST", 4.5, False),
+        ("MCP121T-300E/TT", "SOT-23", "1=RST 2=V 3=GND", 3.3, True),
+        ("XC61CN3002MR", "SOT-23", "1=RST 2=GND 3=V", 2.8, False),
+    ],
+)
+def test_a_supervisor_by_its_number(
+    tmp_path: Path, number: str, package: str, pins: str, volts: float, released: bool
+) -> None:
+    """Thresholds: 4.5, 4.375, 4.65, 2.93 and 3.0 V."""
+    rows = f"U1,{number},{package},supervisor\n" + ohms(("R1", "100k"), ("R2", "1M"))
+    found = followed(tmp_path, rows, f"U1 {pins}\nR1 1=V 2=RST\nR2 1=RST 2=GND", volts)
+    assert (found["RST"] > volts / 2) is released
+
+
+@pytest.mark.parametrize(("level", "on"), [("V", True), ("GND", False)])
+def test_an_intelligent_high_side_switch_follows_its_input(tmp_path: Path, level: str, on: bool) -> None:
+    rows = "U1,BTS5045,SOIC-8,high-side switch\n" + ohms(("R1", "4k7"), ("R2", "150"))
+    nets = f"U1 1:GND=GND 2:IN=IN 3:ST=ST 6:OUT=OUT 8:VS=V\nR1 1=IN 2={level}\nR2 1=OUT 2=GND"
+    assert (float(solved(tmp_path, rows, nets, 12.0).at("OUT")[0]) > 11.5) is on
+
+
+@pytest.mark.parametrize(
+    ("number", "kind"),
+    [
+        ("TIP3055", "npn"),
+        ("TIP2955", "pnp"),
+        ("BD911", "npn"),
+        ("BD912", "pnp"),
+        ("MJ15003", "npn"),
+        ("MJ15004", "pnp"),
+        ("FDS6679AZ", "mosfet_p"),
+        ("FDS6680A", "mosfet_n"),
+        ("NTD2955", "mosfet_p"),
+        ("BFY51", "npn"),
+        ("2N5415", "pnp"),
+    ],
+)
+def test_the_kind_of_a_transistor_by_its_number(tmp_path: Path, number: str, kind: str) -> None:
+    names = "1:G=A 2:D=B 3:S=C" if kind.startswith("mosfet") else "1:B=A 2:C=B 3:E=C"
+    word = "MOSFET" if kind.startswith("mosfet") else "transistor"
+    rows = f"Q1,{number},,{word}\n" + ohms(("R1", "1k"), ("R2", "1k"), ("R3", "1k"))
+    made = derived(tmp_path, rows, f"Q1 {names}\nR1 1=A 2=V\nR2 1=B 2=V\nR3 1=C 2=GND")
+    assert {e.kind for e in made.elements if e.ref == "Q1"} - {"unmodelled"} == {kind}
