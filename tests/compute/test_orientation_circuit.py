@@ -128,6 +128,14 @@ def test_leaving_a_fact_out_never_turns_a_need_round(name: str) -> None:
         assert turned(before, pins_needed(less)) == [], left_out
 
 
+@pytest.mark.parametrize("name", ["sensor-front-end", "pumps-and-doublers"])
+def test_the_output_of_a_voltage_inverter_needs_no_name_to_stay_below_ground(name: str) -> None:
+    board = truth.board_of(name, answered=True)
+    before = pins_needed(board)
+    for left_out, less in nameless(board):
+        assert turned(before, pins_needed(less)) == [], left_out
+
+
 @pytest.mark.proof
 @pytest.mark.parametrize("answered", [False, True], ids=["stated", "answered"])
 @pytest.mark.parametrize("name", truth.names())

@@ -266,11 +266,14 @@ def _chip_roles(wires: Connections, ref: str) -> dict[str, str]:
     if "VP" in called.values():
         own |= {number: "V-" for number, role in called.items() if role in ("VM", "VN")}
     known = _table_roles(wires, ref)
+    own |= {number: role for number, role in known.items() if role in _PUMPED and own.get(number) in ("OUT", "VOUT")}
     if is_negative_regulator(wires, ref):
         own = {number: _NEGATIVE_ROLES.get(role, role) for number, role in own.items()}
     return {**known, **own}
 
 
+_PUMPED = frozenset(("NEG", "POS"))
+"""Outputs of a type that brings them below ground or above its supply, whatever the netlist calls them."""
 _SUPPLY_PINS = frozenset({"VCC", "VDD", "V+", "VS+", "AVCC", "AVDD", "DVDD", "VDDA", "VCC1", "VDD1", "+VS"})
 _NEGATIVE_ROLES = {"V+": "NIN", "IN": "NIN", "OUT": "NOUT", "VOUT": "NOUT", "V-": "GND"}
 

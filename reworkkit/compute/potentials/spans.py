@@ -120,7 +120,8 @@ class Spans:
     def _chip_pin(self, pin: Pin) -> Span:
         kind, role = self.wires.kind(pin.ref), chip_roles(self.wires, pin.ref).get(pin.number, "")
         if kind == "switching_regulator":
-            return self._converter_pin(pin, role)
+            pumps = role in ("NEG", "POS", "C+", "C-")
+            return _UNKNOWN if pumps else self._converter_pin(pin, role)
         if kind == "linear_regulator":
             return self._regulator_pin(pin)
         if role == "V+" or _LISTENS.match(role):
