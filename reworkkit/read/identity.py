@@ -199,7 +199,7 @@ def _identity(
         kind, refined = _refine(kind, match.package, letters, value_text, package_text, description)
         assumed = (*assumed, *refined)
         match = find_package(package_text, kind, folder=folder) if kind == "led" and refined else match
-    value = _value(value_text, description, kind)
+    value = _value(value_text, description, part_number, kind)
     texts = value_text, package_text, description
     questions = (match.question.because,) if match.question else ()
     return PartIdentity(
@@ -263,8 +263,9 @@ def _clues(value_text: str, package_text: str, description: str, part_number: st
     fields = (2, f"{value_text} | {description}"), (1, package_text)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
     clues = [_Clue(kind, field, len(word)) for field, word in found for kind in kinds[word]]
+    texts = [text for text in (part_number.strip(), value_text.strip()) if text] or description.split()
     for kind in _kinds().values():
-        if kind.numbers and (m := kind.numbers.match(part_number.strip()) or kind.numbers.match(value_text.strip())):
+        if kind.numbers and (m := next(filter(None, map(kind.numbers.match, texts)), None)):
             clues.append(_Clue(kind, 3, len(m[0])))
     return clues
 
@@ -321,11 +322,16 @@ def _polarised(kind: str, mark: str, text: str) -> YesNo:
     return YesNo(kind_row(kind)["polarised"])
 
 
-def _value(value_text: str, description: str, kind: str) -> PartValue:
-    """Take the value cell apart; what it lacks is read from the description, never a bare number."""
+def _value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:
+    """Take the value cell apart; what it lacks is read from the description, never a bare number.
+
+    Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words.
+    """
     value = parse_part_value(value_text, kind)
-    if not description or main_unit(kind) is None:
+    if main_unit(kind) is None or not (description or (part_number and not value_text)):
         return value
+    if not value_text and not parse_part_value(description, kind, bare_numbers=False).main:
+        description = f"{description} {part_number}"
     more = parse_part_value(description, kind, bare_numbers=False)
     if value.main and more.main and value.main.value != more.main.value:
         return value

@@ -20,7 +20,7 @@ from reworkkit.tables import rows
 _HEADING_SEARCH = 80
 _NODE_CUT = re.compile(r"[\s,;]+")
 _NET_LINE = re.compile(r"([^\s:=]{1,60})\s*[:=]\s*(.+)")
-_NODE_SHAPE = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?(?:[.:-]\w+|\(\w+\)|/\d+)")
+_NODE_SHAPE = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?(?:[.:-](?:[+-]?\w+[+-]?|[+-])|\(\w+\)|/\d+)")
 _BRACKETED = re.compile(r"([^()\[\]]+)[(\[](\w+)[)\]]")
 _SLASHED_NODE = re.compile(r"([A-Za-z]{1,6}\d{1,5})/(\w+)")
 _NO_NET = frozenset({"", "N/C", "NC", "-"})
@@ -168,14 +168,14 @@ def _keys(row: Row, columns: _Columns, known: Collection[str]) -> Iterable[PinKe
 def _node(text: str, known: Collection[str]) -> PinKey:
     """Return designator and pin of `R1.2` or `R1-2`; the longest known designator counts, else the last cut.
 
-    >>> _node("J1.2.5", {"J1", "J1.2"}), _node("R1-2", ())
-    (('J1.2', '5'), ('R1', '2'))
+    >>> _node("J1.2.5", {"J1", "J1.2"}), _node("R1-2", ()), _node("C1.-", ()), _node("PS1.-IN", ())
+    (('J1.2', '5'), ('R1', '2'), ('C1', '-'), ('PS1', '-IN'))
     """
     if match := _BRACKETED.fullmatch(text):
         return canonical(match[1]), match[2]
     if (match := _SLASHED_NODE.fullmatch(text)) and canonical(text) not in known:
         return canonical(match[1]), match[2]
-    cuts = [at for at, char in enumerate(text) if char in ".-:" and 0 < at < len(text) - 1]
+    cuts = [at for at, char in enumerate(text) if char in ".-:" and 0 < at < len(text) - 1 and text[at - 1] not in ".:"]
     for at in reversed(cuts):
         if canonical(text[:at]) in known:
             return canonical(text[:at]), text[at + 1 :]

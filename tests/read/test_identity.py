@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -246,3 +247,30 @@ def test_packages_of_real_lists(real_boards: Path) -> None:
     known = [find_package(text, kinds[letters]).package is not None for letters, text in rows]
     assert len(known) > 500
     assert sum(known) / len(known) > 0.85
+
+
+@pytest.mark.parametrize(
+    ("kind", "number", "value"),
+    [("R1", "RC0805 10K 1%", "10000"), ("R1", "22K", "22000"), ("C1", "CL 10u 50V", "0.00001")],
+)
+def test_a_cell_for_everything_holds_the_value(kind: str, number: str, value: str) -> None:
+    main = _judge(kind, "", "", "", number).value.main
+    assert main is not None
+    assert main.value == Decimal(value)
+
+
+def test_an_order_code_is_no_value() -> None:
+    assert _judge("R1", "", "", "", "WSL2512R0500FEA").value.main is None
+    assert _judge("R1", "4k7", "", "", "RC0805 10K").value.main == _judge("R1", "4k7").value.main
+
+
+@pytest.mark.parametrize(
+    ("ref", "texts", "kind"),
+    [
+        ("Q1", ("", "SO-8", "P-MOSFET AO4407A"), "mosfet"),
+        ("V5", ("BC639",), "transistor_bipolar"),
+        ("U1", ("", "", "current shunt monitor SOT23-5", "INA169NA"), "ic"),
+    ],
+)
+def test_a_type_number_in_whatever_cell(ref: str, texts: tuple[str, ...], kind: str) -> None:
+    assert _judge(ref, *texts).kind == kind

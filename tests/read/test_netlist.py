@@ -317,6 +317,19 @@ class TestTable:
         assert got.nets["GND"].pins == (("R1", "1"),)
         assert got.pins["R1", "2"].where.line == 3
 
+    @pytest.mark.parametrize("cut", ["net,pins\n{}", "{}"])
+    def test_pins_called_plus_and_minus(self, read, cut: str) -> None:
+        lines = ("V,C1.+ PS1.+VIN R1.1", "GND,C1.- PS1.-VIN R1.2", "OUT,U1.OUT U1.IN- R2.1")
+        text = "\n".join(lines if "net" in cut else (line.replace(",", ": ") for line in lines))
+        found = read(cut.format(text) + "\n", ("C1", "PS1", "R1", "R2", "U1")).pins
+        assert {key: pin.net for key, pin in found.items() if key[1][0] in "+-" or key[1][-1] in "+-"} == {
+            ("C1", "+"): "V",
+            ("C1", "-"): "GND",
+            ("PS1", "+VIN"): "V",
+            ("PS1", "-VIN"): "GND",
+            ("U1", "IN-"): "OUT",
+        }
+
     @pytest.mark.parametrize(
         "text",
         [
