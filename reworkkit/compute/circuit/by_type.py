@@ -4,9 +4,14 @@ from collections.abc import Callable
 
 from reworkkit.compute.circuit.amplifiers import amplifier
 from reworkkit.compute.circuit.bipolars import switch_array
+from reworkkit.compute.circuit.bricks import brick
 from reworkkit.compute.circuit.couplers import coupler_by_type
+from reworkkit.compute.circuit.ideal_diodes import ideal_diode
+from reworkkit.compute.circuit.latches import flip_flops, timer
 from reworkkit.compute.circuit.logic import gates, load_switch, supervisor
+from reworkkit.compute.circuit.regulator_723 import regulator_723
 from reworkkit.compute.circuit.sensors import current_sensor, magnetic_sensor, sense_amplifier, voltage_sensor
+from reworkkit.compute.circuit.thyristors import thyristor
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -14,13 +19,19 @@ from reworkkit.model.results import Element
 _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     switch_array,
     coupler_by_type,
+    thyristor,
+    brick,
     sense_amplifier,
     current_sensor,
     magnetic_sensor,
     voltage_sensor,
     supervisor,
+    ideal_diode,
     load_switch,
     gates,
+    flip_flops,
+    timer,
+    regulator_723,
     amplifier,
 )
 _KINDS = CHIPS | frozenset(
@@ -37,6 +48,8 @@ _KINDS = CHIPS | frozenset(
         "switching_regulator",
         "isolator",
         "gate_driver",
+        "diode",
+        "diac",
         "current_sensor",
     ]
 )

@@ -3,9 +3,10 @@
 import re
 
 from reworkkit import tables
+from reworkkit.compute.circuit.coupler_outputs import special_output
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import numbers
-from reworkkit.compute.circuit.wiring import Wiring, all_words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -33,9 +34,12 @@ def optocoupler(wiring: Wiring, part: Part) -> list[Element]:
     """Return the lamps of an optocoupler and its outputs as currents of a ratio times that of the lamp.
 
     Pins by name, else by the usual order of the type, else of four pins. Outputs of another kind than a transistor
-    are a question. The element "unmodelled" stands for what an output does beyond the operating point.
+    are known by their numbers, else a question. The element "unmodelled" stands for what an output does beyond the
+    operating point.
     """
-    text = all_words_of(part)
+    if (special := special_output(wiring, part)) is not None:
+        return special
+    text = words_of(part)
     row = _row(wiring, part)
     units, told = _units(wiring, part, row)
     if not units:
@@ -61,7 +65,12 @@ def optocoupler(wiring: Wiring, part: Part) -> list[Element]:
 
 def coupler_by_type(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return an optocoupler whose number alone tells that it is one; None for other parts."""
-    return optocoupler(wiring, part) if _row(wiring, part) else None
+    special = special_output(wiring, part) if part.identity.kind not in _NO_COUPLER else None
+    return special or (optocoupler(wiring, part) if _row(wiring, part) else None)
+
+
+_NO_COUPLER = frozenset(("transistor", "transistor_bipolar", "mosfet", "linear_regulator", "switching_regulator"))
+"""Kinds whose short numbers may look like those of couplers."""
 
 
 Unit = tuple[str, str, str | None, str | None]

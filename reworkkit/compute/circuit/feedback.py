@@ -1,10 +1,15 @@
-"""Whether direct current finds a way from the output of an amplifier to an input of it, and over how many parts."""
+"""What the output of an amplifier does to its inputs, over how many parts; what gives an input its level."""
 
-from collections import deque
+from collections import defaultdict
+from collections.abc import Sequence
+from heapq import heappop, heappush
+from typing import NamedTuple
 
 from reworkkit.compute.circuit.pin_roles import row_of
+from reworkkit.compute.circuit.stages import Stages, Step
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
 from reworkkit.model.part import Part
+from reworkkit.model.results import INNER, Element
 from reworkkit.model.vocabulary import Fit
 
 _PASSES = frozenset(
@@ -31,32 +36,78 @@ _PASSES = frozenset(
         "transistor_bipolar",
     ]
 )
-FARTHEST = 6
+FARTHEST = 8
 """No feedback is sought over more parts than this."""
+_NEVER = FARTHEST + 1
 
 
-def leads_to(wiring: Wiring, ref: str, start: str, goal: str) -> int | None:
-    """Return over how many parts current comes from one net to another, 0 for one net; None where it does not.
+class Ways(NamedTuple):
+    """Over how many parts the output works against a change at the inputs, and with it; None where it does not."""
 
-    Ground, rails and the part itself are no way.
+    against: int | None
+    along: int | None
+
+
+def stages_of(wiring: Wiring, own: Sequence[Element] = ()) -> Stages:
+    """Return the ways for changes through the elements of other parts, and through some of the part itself."""
+    rails = frozenset(net for net in wiring.rails if wiring.is_rail(net))
+    positive = frozenset(net for net in rails if wiring.is_positive_rail(net))
+    unsure = frozenset(
+        ref for ref, part in wiring.board.parts.items() if part.fit is Fit.FIT and part.identity.kind in _PASSES
+    )
+    return Stages([*wiring.made, *own], wiring.ground, rails, positive, unsure)
+
+
+def feedback(stages: Stages, out: str, plus: str, minus: str) -> Ways:
+    """Return how an output comes back to the inputs of its amplifier.
+
+    Where it does in both senses and one of the inputs is held by a Zener diode or reference, that way does not count.
     """
-    seen, waiting = {start}, deque([(start, 0)])
+    ways = _feedback(stages, out, plus, minus, frozenset())
+    if ways.against is None or ways.along is None:
+        return ways
+    held = frozenset(net for net in (plus, minus) if stages.is_held(net))
+    if len(held) != 1:
+        return ways
+    left = _feedback(stages, out, plus, minus, held)
+    return ways if left.against is None and left.along is None else left
+
+
+def _feedback(stages: Stages, out: str, plus: str, minus: str, without: frozenset[str]) -> Ways:
+    lengths = _lengths(stages, out, without)
+    against = min(lengths.get((minus, 1), _NEVER), lengths.get((plus, -1), _NEVER))
+    along = min(lengths.get((minus, -1), _NEVER), lengths.get((plus, 1), _NEVER))
+    return Ways(*(None if length == _NEVER else length for length in (against, along)))
+
+
+def _lengths(stages: Stages, start: str, without: frozenset[str]) -> dict[tuple[str, int], int]:
+    """Return (net, sign) -> over how many parts a change at `start` comes there with that sign.
+
+    Ground and rails are no way, but for a rail that the last stage on the way makes.
+    """
+    best: dict[tuple[str, int], int] = {}
+    seen: dict[tuple[str, int], set[int]] = defaultdict(set)
+    waiting: list[tuple[int, str, int, int]] = [(0, start, 1, -1)]
     while waiting:
-        net, parts = waiting.popleft()
-        if net == goal:
-            return parts
-        if parts < FARTHEST:
-            for other in neighbours(wiring, ref, net):
-                if other not in seen and not (wiring.is_rail(other) or other == wiring.ground):
-                    seen.add(other)
-                    waiting.append((other, parts + 1))
-    return None
+        parts, net, sign, stage = heappop(waiting)
+        if stage in seen[net, sign]:
+            continue
+        seen[net, sign].add(stage)
+        best.setdefault((net, sign), parts)
+        for step in stages.steps.get(net, ()):
+            far = parts + (not step.to.endswith(INNER))
+            held_by = step.element if step.drives else stage if step.stiff else -1
+            if far <= FARTHEST and step.to not in without and _goes_on(stages, step, held_by):
+                heappush(waiting, (far, step.to, sign * step.sign, held_by))
+    return best
 
 
-def neighbours(wiring: Wiring, ref: str, net: str) -> list[str]:
-    """Return the nets that parts which pass direct current join to a net."""
-    passing = [part for part in others_on(wiring, ref, net) if part.identity.kind in _PASSES]
-    return [other for part in passing for other in wiring.nets_of(part.ref) if other != net]
+def _goes_on(stages: Stages, step: Step, stage: int) -> bool:
+    if not stages.is_fixed(step.to):
+        return True
+    if step.to == stages.ground or stage < 0 or stages.sources.get(step.to, set()) - {stage}:
+        return False
+    return not step.drives or stages.makes(step)
 
 
 def others_on(wiring: Wiring, ref: str, net: str) -> list[Part]:

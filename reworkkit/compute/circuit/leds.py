@@ -5,7 +5,7 @@ import re
 from reworkkit.compute.circuit.diodes import Pair, common_end, junctions, named_ends, roles, with_forward
 from reworkkit.compute.circuit.figures import led_key, led_key_of_number, led_keys
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
-from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -25,7 +25,7 @@ _NAME_COLOURS = {"R": "led_red", "G": "led_green", "B": "led_blue", "Y": "led_ye
 
 def led(wiring: Wiring, part: Part) -> list[Element]:
     """Return one element a chip: two leads, two or three colours with a common lead, or a bar of several."""
-    if _WITH_CHIP.search(f"{number_of(part)} {words_of(part)}"):
+    if _WITH_CHIP.search(words_of(part)):
         return unmodelled(wiring, part)
     chips, told = _chips(wiring, part)
     if not chips:
@@ -79,7 +79,7 @@ def _colours(part: Part) -> tuple[str, ...]:
     for number in (part.identity.part_number, part.identity.value.text):
         if number and (key := led_key_of_number(number)):
             return (key,)
-    words = f"{words_of(part)} {part.identity.part_number}"
+    words = words_of(part)
     found = led_keys(words)
     if len(found) > 1 and (_TWO_COLOURS.search(words) or "/" in words or "rgb" in words.casefold()):
         return found

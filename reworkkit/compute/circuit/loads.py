@@ -47,6 +47,8 @@ _VOLT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?:\s?DC|dc|=)?(?![a-zA-Z])
 _AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
 _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
 _PLUGS = frozenset(("connector", "terminal"))
+_DRAWS = frozenset(("lamp", "buzzer", "motor"))
+"""Kinds that a person means who states the draw of a net without naming a part."""
 _SELF_TOLD = frozenset(("lamp", "buzzer"))
 """Kinds that say themselves what the part is."""
 MAY_BE = frozenset(("lamp", "motor", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
@@ -87,21 +89,51 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
     """
     nets = tuple(wiring.nets_of(part.ref))
     sort = _sort(wiring, part)
-    if (
-        part.identity.kind not in MAY_BE
-        or sort is None
-        or len(nets) != len(("plus", "minus"))
-        or _stated_elsewhere(wiring, part)
-    ):
+    if part.identity.kind not in MAY_BE or sort is None or len(nets) != len(("plus", "minus")):
         return []
+    if _stated_elsewhere(wiring, part):
+        own = [net for net in nets if filament(wiring, net) == part.ref]
+        volts = rating(wiring, part)[0] if own else None
+        return [_stated_resistance(wiring, part, own[0], volts)] if volts else []
     if sort == "drawing":
         return _drawing(wiring, part, nets)
     ohms = rated_ohms(wiring, part)
     return [_resistance(part, nets, ohms, sort)] if ohms else []
 
 
+def filament(wiring: Wiring, net: str) -> str | None:
+    """Return the one lamp, heater or coil of known volts that the stated draw of a net can only be that of, or None.
+
+    No chip may draw from the net, and [loads] may name no other part.
+    """
+    stated = wiring.board.facts.loads.get(net)
+    if stated is None or not stated.amps or not stated.amps.value or stated.from_volts or wiring.chips_on(net):
+        return None
+    found = [
+        part.ref
+        for part in wiring.parts_on(net)
+        if part.identity.kind in MAY_BE
+        and len(wiring.nets_of(part.ref)) == len(("plus", "minus"))
+        and _sort(wiring, part) in ("lamp", "heater", "coil")
+    ]
+    if len(found) != 1 or stated.part not in (None, found[0]) or not rating(wiring, wiring.board.parts[found[0]])[0]:
+        return None
+    return found[0]
+
+
+def _stated_resistance(wiring: Wiring, part: Part, net: str, volts: float) -> Element:
+    """Return a lamp, heater or coil as the ohms that its volts and the stated draw of its net make."""
+    stated = wiring.board.facts.loads[net]
+    assert stated.amps is not None
+    percent = float(stated.tolerance.value) if stated.tolerance else wiring.figure("load_tolerance")
+    ohms = around(volts / float(stated.amps.value), percent, "ohm")
+    return Element("inductor", part.ref, tuple(wiring.nets_of(part.ref)), {"resistance": ohms})
+
+
 def without_figures(wiring: Wiring, part: Part) -> list[Element]:
-    """Ask for the figures of a lamp or buzzer that has none."""
+    """Ask for the figures of a lamp or buzzer that has none; nothing where [loads] has its draw."""
+    if _stated_elsewhere(wiring, part):
+        return []
     wiring.ask(
         (part.ref,), message("circuit-load-figures"), f'[parts] {part.ref} = {{ volts = "12 V", amps = "20 mA" }}'
     )
@@ -140,9 +172,11 @@ def _by_words(words: str) -> str | None:
 def _stated_elsewhere(wiring: Wiring, part: Part) -> bool:
     """Return whether [loads] names the part, or one of its nets without a part: its draw is there already."""
     nets = set(wiring.nets_of(part.ref)) - {wiring.ground}
-    loads = wiring.board.facts.loads.items()
-    return any(one.part == part.ref or (one.part is None and net in nets and part.identity.kind in _PLUGS)
-               for net, one in loads)  # fmt: skip
+    hangs_on = part.identity.kind in _PLUGS or part.identity.kind in _DRAWS
+    return any(
+        one.part == part.ref or (one.part is None and net in nets and hangs_on)
+        for net, one in wiring.board.facts.loads.items()
+    )
 
 
 def _resistance(part: Part, nets: tuple[str, ...], ohms: float, sort: str) -> Element:

@@ -9,6 +9,7 @@ from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import by_names, figure_of, in_order, known_pins, numbers, row_of
+from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
@@ -128,6 +129,7 @@ def supervisor(wiring: Wiring, part: Part) -> list[Element] | None:
     return [
         *between(wiring, part.ref, [high], low),
         driver(wiring, part.ref, out, high, low),
+        *([inner(part.ref, high, out, float(row["pull_up_ohm"]), 30.0)] if row["pull_up_ohm"] else []),
         Element("gate", part.ref, (out, pins.get("SENSE", high)), figures, told),
     ]
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import Figures, around
-from reworkkit.compute.circuit.wiring import all_words_of
+from reworkkit.compute.circuit.wiring import words_of
 from reworkkit.model.board import Board
 from reworkkit.model.connections import LINKS, OUTSIDE, Connections
 from reworkkit.model.messages import Message, message
@@ -109,7 +109,7 @@ def _cable_nets(board: Board) -> frozenset[str]:
 
 
 def _words(board: Board, ref: str) -> str:
-    return all_words_of(board.parts[ref]).replace("_", " ")
+    return words_of(board.parts[ref]).replace("_", " ")
 
 
 def _is_plug(wires: Connections, ref: str) -> bool:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import by_light, pins_only, resistor, unmodelled
-from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.quantity import parse_quantity
@@ -52,7 +52,7 @@ def network(wiring: Wiring, part: Part) -> list[Element]:
         return [Element("resistor", part.ref, ends, {"resistance": ohm}) for ends in [wiring.two_ends(part)] if ends]
     pairs = _by_names(wiring, part)
     told: tuple[Message, ...] = ()
-    if not pairs and not _TERMINATOR.search(f"{words_of(part)} {number_of(part)}"):
+    if not pairs and not _TERMINATOR.search(words_of(part)):
         pairs, told = _by_form(wiring, part)
     if not pairs:
         answer = f'[parts] {part.ref} = {{ pins = {{ COM = "1", R1 = "2", R2 = "3" }} }}'
@@ -105,7 +105,7 @@ def _by_names(wiring: Wiring, part: Part) -> list[Pair]:
 
 def _by_form(wiring: Wiring, part: Part) -> tuple[list[Pair], tuple[Message, ...]]:
     """Return the resistors by the words of the list, else by the outline and its number of pins."""
-    text = f"{words_of(part)} {part.identity.package_text} {part.identity.part_number}"
+    text = f"{words_of(part)} {part.identity.package_text}"
     in_row = bool(_SIP.search(text))
     total = _pin_count(wiring, part, text, in_row)
     if total is None:
@@ -250,7 +250,7 @@ _LIGHT = re.compile(
 def fixed_resistor(wiring: Wiring, part: Part) -> list[Element]:
     """Return a resistor; one with four pins on more than two nets is a four-terminal shunt or a network."""
     nets = wiring.nets_of(part.ref)
-    if _LIGHT.search(f"{words_of(part)} {part.identity.part_number}"):
+    if _LIGHT.search(words_of(part)):
         return by_light(wiring, part)
     if _VARIABLE.match(part.ref) and len(wiring.pins(part.ref)) == 3:
         return potentiometer(wiring, part)

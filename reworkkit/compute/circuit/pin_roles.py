@@ -1,6 +1,7 @@
 """Which pin of a part plays which part: by the names of the netlist, else by the usual order of its type."""
 
 import re
+from collections.abc import Iterable
 
 from reworkkit import tables
 from reworkkit.compute.circuit.wiring import Wiring
@@ -61,8 +62,9 @@ _ALIKE = {"V+": _HIGH, "GND": _LOW}
 
 
 def numbers(part: Part) -> tuple[str, ...]:
-    """Return what may be the type number: the part number and the value, without blanks, in capitals."""
-    found = (part.identity.part_number, part.identity.value.text)
+    """Return what may be the type number, in capitals: part number and value without blanks, else described words."""
+    found: Iterable[str] = (part.identity.part_number, part.identity.value.text)
+    found = found if any(found) else part.identity.description.split()
     return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in found if text))
 
 
@@ -102,16 +104,26 @@ def plain(name: str | None) -> str:
     return re.sub(r"(?<=[A-Z]{2})\d+$", "", text)
 
 
+def outlines_of(part: Part) -> tuple[str, ...]:
+    """Return the outline of a part and those whose pins are numbered alike: thin SOT-23, and DIP as SOIC.
+
+    Makers give the same chip the same numbers in DIP and SOIC; exceptions are rare (common practice, no source).
+    """
+    name = part.identity.outline.upper()
+    return tuple(dict.fromkeys((name, re.sub(r"^TSOT", "SOT", re.sub(r"^P?DIP-(?=8|14|16)", "SOIC-", name)))))
+
+
 def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:
     """Return role -> node by the pin order of an outline, `SOT-23=GND OUT V+|...`; empty where none fits."""
     found: dict[str, str] = {}
-    name, size = part.identity.outline.upper(), 0
-    for one in filter(None, spec.split("|")):
-        begins, _, order = one.partition("=")
-        if name.startswith(begins) and len(begins) > size:
-            size = len(begins)
-            found = roles_by_number(wiring, part, order)
-    if not found and not name and spec:
+    for name in reversed(outlines_of(part)):
+        size = 0
+        for one in filter(None, spec.split("|")):
+            begins, _, order = one.partition("=")
+            if name.startswith(begins) and len(begins) > size:
+                size = len(begins)
+                found = roles_by_number(wiring, part, order)
+    if not found and not part.identity.outline and spec:
         found = roles_by_number(wiring, part, spec.split("|")[0].partition("=")[2])
     return found
 

@@ -5,7 +5,7 @@ import re
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
-from reworkkit.compute.circuit.regulator_pins import by_order, fits
+from reworkkit.compute.circuit.regulator_pins import by_order, order_of
 from reworkkit.compute.circuit.regulator_types import figure, texts_of
 from reworkkit.compute.circuit.regulators import regulator
 from reworkkit.compute.circuit.wiring import Wiring
@@ -20,6 +20,11 @@ SHUNT_IDEALITY = 0.1
 SHUNT_INPUT_A = 2e-7
 """An adjustable shunt as a transistor: at its reference voltage it sinks 2 mA, at 20 mA it takes 2 microampere; 2.6 mV
 more make it sink e times that, as its sheet's 0.5 ohm do in the milliamperes (TL431, from memory)."""
+SHUNT_INPUT_OHM = 2000.0
+"""What its input shows above its reference voltage, where its cathode has no current left to give; from memory."""
+SHUNT_LEAST = (0.65, 0.8, 0.9)
+"""Cathode voltage, as a share of the reference voltage, at which it sinks half: it stays at some 1.8 V of 2.5 V, 0.8 V
+of 1.24 V; from memory."""
 
 
 def reference(wiring: Wiring, part: Part) -> list[Element]:
@@ -55,18 +60,16 @@ def _row(part: Part) -> tables.Row | None:
 def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str, str], tuple[Message, ...]]:
     """Return the roles K, A, REF or IN, OUT, GND: by name, by the nets where they leave no doubt, by the outline."""
     named = {role: node for role in ("IN", "OUT", "GND", "REF") if (node := wiring.by_role(part, role))}
-    for role, word in (("K", "cathode"), ("A", "anode")):
-        if node := wiring.by_role(part, word):
+    for role, word, sign in (("K", "cathode", "plus"), ("A", "anode", "minus")):
+        if node := wiring.by_role(part, word) or wiring.by_role(part, sign):
             named[role] = node
     if {"K", "A"} <= set(named) or {"IN", "OUT", "GND"} <= set(named):
         return named, ()
     found = _by_nets(wiring, part, row)
     if found:
         return found, (message("circuit-role-by-ground", ref=part.ref, net=found["K"]),)
-    for entry in row["pins"].split("|") if row and row["pins"] else ():
-        start, _, order = entry.partition("=")
-        if fits(part.identity.outline, start, order):
-            return by_order(wiring, part, order) | named, (message("circuit-role-by-table", ref=part.ref, order=order),)
+    if order := order_of(wiring, part, row["pins"] if row else "", spare=True):
+        return by_order(wiring, part, order) | named, (message("circuit-role-by-table", ref=part.ref, order=order),)
     return named, ()
 
 
@@ -171,11 +174,13 @@ def _adjusted(
     wiring: Wiring, part: Part, volts: Band, nodes: tuple[str, str, str], told: tuple[Message, ...]
 ) -> Element:
     """Return an adjustable shunt (cathode, reference, anode): what a transistor with that base voltage does."""
+    least = [share * (volts.nominal or 0.0) for share in SHUNT_LEAST]
     parameters = {
         "forward": volts,
         "at": exact(SHUNT_INPUT_A, "A"),
         "ideality": exact(SHUNT_IDEALITY, "1"),
-        "series": exact(1.0, "ohm"),
+        "series": exact(SHUNT_INPUT_OHM, "ohm"),
+        "saturation": Band(least[0], least[1], least[2], "V", BandBasis.TABLE),
         "gain": exact(SHUNT_GAIN, "1"),
     }
     return Element("npn", part.ref, nodes, parameters, (*told, message("circuit-shunt-adjusted", ref=part.ref)))

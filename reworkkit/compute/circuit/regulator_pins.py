@@ -4,6 +4,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.pin_roles import outlines_of
 from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adjustable
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -43,14 +44,32 @@ def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
     named = {role: node for role in _ROLES if (node := wiring.by_role(part, role))}
     if complete(named):
         return Pins(named, ())
-    package = part.identity.outline
-    for entry in row["pins"].split("|") if row and row["pins"] else ():
-        start, _, order = entry.partition("=")
-        if fits(package, start, order) and len(wiring.pins(part.ref)) <= len(order.split()) + 1:
-            found = by_order(wiring, part, order)
-            if complete(found):
-                return Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
-    return _by_nets(wiring, part, row) or _by_usual_order(wiring, part, row, package)
+    if order := order_of(wiring, part, row["pins"] if row else ""):
+        found = by_order(wiring, part, order)
+        if complete(found):
+            return Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
+    return _by_nets(wiring, part, row) or _by_usual_order(wiring, part, row, part.identity.outline)
+
+
+def order_of(wiring: Wiring, part: Part, spec: str, spare: bool = False) -> str | None:
+    """Return the pin order that a table gives for the outline, `SOT-23=GND OUT IN|TO-92=...`, or None.
+
+    Where the list names no outline it is the one that all outlines of as many pins share, with ground at ground; with
+    `spare`, also of those whose further leads are connected to nothing.
+    """
+    orders = [(start, order) for start, _, order in (entry.partition("=") for entry in spec.split("|")) if order]
+    pins = wiring.pins(part.ref)
+    if part.identity.outline:
+        names = outlines_of(part)
+        fitting = (order for name in names for start, order in orders if fits(name, start, order))
+        return next((order for order in fitting if len(order.split()) >= len(pins) - 1), None)
+    highest = max((int(pin.number) for pin in pins if pin.number.isdigit()), default=0)
+    same = {order for _, order in orders if len(order.split()) == highest}
+    if spare and not same:
+        same = {order for _, order in orders if set(order.split()[highest:]) == {"NC"}}
+    order = same.pop() if len(same) == 1 else ""
+    low = by_order(wiring, part, order).get("GND", wiring.ground)
+    return order if order and (low == wiring.ground or wiring.ground not in wiring.nets_of(part.ref)) else None
 
 
 def fits(package: str, start: str, order: str) -> bool:

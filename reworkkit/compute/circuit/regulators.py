@@ -28,6 +28,8 @@ from reworkkit.model.vocabulary import BandBasis, Severity
 
 _SWITCHING_FORMS = frozenset(("buck", "buck_fixed", "boost"))
 _ISOLATED = re.compile(r"(?<![a-z-])isolated|isoliert|galvanic", re.IGNORECASE)
+DIVIDER_PERCENT = 8.0
+"""So far may a stated output be from what reference and divider make to be the same figure, rounded."""
 OWN_TAP_V = 5.0
 """What a type with a divider of its own inside makes, where its number names nothing else; from memory."""
 RESISTIVE_BELOW_V = 0.9
@@ -252,6 +254,8 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
     if output is None:
         _no_volts(wiring, part)
         return None
+    if adjusted and output.direct and feedback:
+        output = _divided(wiring, row, output, rail, feedback)
     figures, told = _common_figures(wiring, part, row, "converter")
     efficiency = _efficiency(wiring, part, row)
     if pins.nodes.get("GND") not in (None, wiring.ground):
@@ -268,6 +272,24 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
     return Element(
         "boost" if boost_out else "converter", part.ref, nodes, parameters, (*pins.told, *output.told, *told)
     )
+
+
+def _divided(wiring: Wiring, row: tables.Row | None, output: _Output, rail: str, feedback: str) -> _Output:
+    """Return the reference of the type in place of a stated output that it and the divider make: faults show then."""
+    reference, stated_v = figure(row, "volts"), output.volts.nominal
+    ohms = [_lone_resistor(wiring, feedback, net) for net in (rail, wiring.ground)]
+    top, low = ohms
+    if not reference or not stated_v or not top or not low:
+        return output
+    if abs(reference * (1 + top / low) / stated_v - 1) > DIVIDER_PERCENT / 100:
+        return output
+    percent = figure(row, "tolerance_percent") or wiring.figure("regulator_tolerance")
+    return _Output(around(reference, percent, "V", BandBasis.TABLE), output.told, False)
+
+
+def _lone_resistor(wiring: Wiring, one: str, other: str) -> float | None:
+    mains = [part.identity.value.main for part in wiring.between(one, other) if part.identity.kind == "resistor"]
+    return float(mains[0].value) if len(mains) == 1 and mains[0] and mains[0].unit == "ohm" else None
 
 
 def _efficiency(wiring: Wiring, part: Part, row: tables.Row | None) -> Band:

@@ -10,6 +10,7 @@ from reworkkit.model.facts import PartFacts
 from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.netlist import Pin
 from reworkkit.model.part import Part
+from reworkkit.model.results import Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import Fit
 
@@ -42,22 +43,23 @@ _ROLE_NAMES = {
 
 
 def words_of(part: Part) -> str:
-    """Return value and description of a part."""
-    return f"{part.identity.value.text} {part.identity.description}"
-
-
-def all_words_of(part: Part) -> str:
-    """Return value, part number and description of a part."""
-    return f"{part.identity.value.text} {part.identity.part_number} {part.identity.description}"
+    """Return value, part number and description of a part: lists put their words into any of them."""
+    identity = part.identity
+    return " ".join(dict.fromkeys((identity.value.text, identity.part_number, identity.description)))
 
 
 def number_of(part: Part) -> str:
-    """Return the type number of a part, else its value."""
-    return (part.identity.part_number or part.identity.value.text).strip()
+    """Return the type number of a part, else its value, else what stands in its description."""
+    identity = part.identity
+    return (identity.part_number or identity.value.text or identity.description).strip()
 
 
 class Wiring:
-    """The board seen by its nets; collects questions and findings on the way."""
+    """The board seen by its nets; collects questions and findings on the way.
+
+    `drawing`: the parts whose own draw their type tells.
+    `made`: the elements of the other parts, for parts that are told by what is around them.
+    """
 
     def __init__(self, board: Board, ground: str, rails: dict[str, tuple[Band, tuple[Message, ...]]]) -> None:
         self.board = board
@@ -65,6 +67,8 @@ class Wiring:
         self.rails = rails
         self.not_judged: list[NotJudged] = []
         self.findings: list[Finding] = []
+        self.made: list[Element] = []
+        self.drawing: set[str] = set()
         figures = Figures(board.own_tables)
         self.default, self.figure, self.assumed = figures.default, figures.figure, figures.assumed
         self.of_value, self.drop, self.pinouts = figures.of_value, figures.drop, figures.pinouts

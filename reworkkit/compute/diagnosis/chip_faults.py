@@ -3,12 +3,17 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from reworkkit.compute.diagnosis import contacts
 from reworkkit.model.results import Circuit, Element
 
 if TYPE_CHECKING:
-    from reworkkit.compute.diagnosis.hypotheses import Hypothesis, Maker
+    from reworkkit.compute.diagnosis.hypotheses import Maker
+    from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 
-KINDS = frozenset(("ic", "coupler", "load_switch", "amplifier", "driver"))
+THYRISTORS = frozenset(("thyristor", "thyristor_p"))
+KINDS = frozenset(("ic", "coupler", "load_switch", "amplifier", "driver", "contact", "isolated"))
+FAR_OFF_V = 100.0
+"""An amplifier that is so far off at its input stands at an end of its output."""
 STUCK_OHM = (8.0, 40.0)
 """What joins a stuck output to ground."""
 
@@ -16,10 +21,19 @@ STUCK_OHM = (8.0, 40.0)
 def pairs(circuit: Circuit) -> list[tuple[str, str]]:
     """Return the pairs of nodes that a broken output of this kind joins."""
     decided = {(e.ref, e.nodes[0]) for e in circuit.elements if e.kind in ("comparator", "gate")}
+    pushing = {
+        (e.ref, e.nodes[0])
+        for e in circuit.elements
+        if e.kind in ("comparator", "gate") and e.parameters["pulls_up"].nominal
+    }
     stuck = [
         (e.nodes[0], e.nodes[2]) for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) in decided
     ]
-    return stuck + [e.nodes[:2] for e in circuit.elements if e.kind in ("coupler", "load_switch")]  # type: ignore[misc]
+    stuck += [
+        (e.nodes[0], e.nodes[1]) for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) in pushing
+    ]
+    stuck += [pair for e in circuit.elements if e.kind in THYRISTORS for pair in (e.nodes[:3:2], e.nodes[1:3])]  # type: ignore[misc]
+    return stuck + [e.nodes[:2] for e in circuit.elements if e.kind in ("coupler", "load_switch", "contact")]  # type: ignore[misc]
 
 
 def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
@@ -32,22 +46,57 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         joined = maker.template.bridge(one, other)
         sizes = [] if joined is None else [((joined, 1 / ohm),) for ohm in maker.priors.row("bridge").sizes]
         yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
+    elif element.kind == "isolated":
+        yield from maker.open("regulator_open", element)
+        own, column = maker.healthy[maker.column(n, "volts")], maker.column(n, "volts")
+        sizes = [((column, size * own),) for size in maker.priors.row("regulator_value").sizes]
+        yield from maker.hypothesis("regulator_value", element, element.nodes, sizes)
+    elif element.kind == "contact":
+        yield from contacts.faults(maker, element)
     elif element.kind == "load_switch":
         yield from maker.open("regulator_open", element)
         yield from maker.short("regulator_shorted", element, (one, other))
-    elif element.kind in ("ic", "amplifier"):
+    elif element.kind == "ic":
         yield from maker.open("chip_open", element)
-        if element.kind == "ic":
-            yield from maker.short("load_shorted", element, (one, other))
+        yield from maker.open("chip_open", element, kind="supply_open")
+        yield from maker.short("load_shorted", element, (one, other))
+    elif element.kind == "amplifier":
+        yield from maker.open("chip_open", element)
+        column = maker.column(n, "offset")
+        yield from _stuck(maker, element, element.nodes[1:4], [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)])
     elif (column_ := maker.template.bridge(one, element.nodes[2])) is not None:
-        held = [((column_, 1 / ohm),) for ohm in STUCK_OHM]
-        yield from maker.hypothesis("chip_open", element, (one,), held, kind="out_low")
+        gone = maker.column(n, "fitted"), 0.0
+        held = [(gone, (column_, 1 / ohm)) for ohm in STUCK_OHM]
+        top = maker.template.bridge(one, element.nodes[1])
+        yield from _stuck(
+            maker, element, element.nodes, [*held, (gone,) if top is None else (gone, (top, 1 / STUCK_OHM[1]))]
+        )
+
+
+def _stuck(
+    maker: "Maker", element: Element, nets: tuple[str, ...], states: list[tuple[tuple[int, float], ...]]
+) -> Iterator["Hypothesis"]:
+    """Yield an output that no longer follows: a lead of the chip, an input's above all, has no contact."""
+    yield from maker.hypothesis("input_open", element, nets, states, continuous=False)
+
+
+def _without_gain(maker: "Maker", element: Element) -> tuple[tuple[int, float], ...]:
+    """Return the changes that leave a transistor its base alone; both of a Darlington's share the lead."""
+    template = maker.template
+    columns = template.columns(element.ref, "gain", [element.kind])
+    same = [c for c in columns if template.elements[template.parameters[c].element].nodes[0] == element.nodes[0]]
+    return tuple((column, 1e-3) for column in same)
 
 
 def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
-    """Yield the faults of a MOSFET or a bipolar transistor but for the wrong way round."""
-    first, steering, last = element.nodes
-    if element.kind in ("mosfet_n", "mosfet_p"):
+    """Yield the faults of a MOSFET, bipolar transistor or thyristor but for the wrong way round."""
+    first, steering, last = element.nodes[:3]
+    if element.kind in THYRISTORS:
+        yield from maker.open("mosfet_open", element)
+        yield from maker.hypothesis("gate_open", element, (steering,), [((maker.column(n, "gain"), 1e-3),)])
+        yield from maker.short("mosfet_shorted", element, (first, last))
+        yield from maker.short("gate_shorted", element, (steering, last))
+    elif element.kind in ("mosfet_n", "mosfet_p"):
         yield from maker.open("mosfet_open", element)
         yield from maker.hypothesis("gate_open", element, (steering,), [((maker.column(n, "threshold"), 1e3),)])
         yield from maker.short("mosfet_shorted", element, (first, last))
@@ -55,7 +104,7 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
         yield from maker.short("gate_to_drain", element, (steering, first))
     else:
         yield from maker.open("bipolar_open", element)
-        yield from maker.hypothesis("collector_open", element, (first,), [((maker.column(n, "gain"), 1e-3),)])
+        yield from maker.hypothesis("collector_open", element, (first,), [_without_gain(maker, element)])
         yield from maker.short("bipolar_shorted", element, (first, last))
         yield from maker.short("base_to_emitter", element, (steering, last))
         yield from maker.short("base_to_collector", element, (steering, first))

@@ -1,9 +1,12 @@
 """Comparators, gates and supervisors: outputs follow inputs, so a fault at an input shows at the output."""
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from reworkkit.compute.diagnosis.latches import Latch, said
 from reworkkit.compute.formulas.junction import Array, Flags, Rows
 from reworkkit.compute.formulas.network import Template
 from reworkkit.model.board import Board
@@ -15,6 +18,7 @@ _HOLDING = frozenset(
     [
         "resistor",
         "inner",
+        "inner_diode",
         "fuse",
         "inductor",
         "link",
@@ -33,6 +37,10 @@ _HOLDING = frozenset(
         "mosfet_p",
         "amplifier",
         "load_switch",
+        "contact",
+        "isolated",
+        "thyristor",
+        "thyristor_p",
         "coupler",
         "supply",
         "rail",
@@ -74,15 +82,22 @@ class Gate(NamedTuple):
     enable: tuple[str, int] | None = None
 
 
-Deciding = Comparator | Gate
+Deciding = Comparator | Gate | Latch
 
 
-def comparators(circuit: Circuit) -> tuple[Deciding, ...]:
-    """Return the comparators, gates and supervisors of a circuit whose inputs stand at known levels."""
-    found = [one for e in circuit.elements if (one := _of_element(e)) is not None]
+def comparators(circuit: Circuit, latched: Sequence[Latch] = ()) -> tuple[Deciding, ...]:
+    """Return the comparators, gates and supervisors of a circuit whose inputs stand at known levels.
+
+    With them, the latches that are known to be set or cleared.
+    """
+    found: list[Deciding] = [one for e in circuit.elements if (one := _of_element(e)) is not None]
+    found += latched
+    outputs = {key: len(places) for key, places in _drivers(circuit.elements).items()}
     while True:
-        loose = _undefined(circuit, found)
+        loose = undefined(circuit, found)
         kept = [one for one in found if not loose & set(_inputs(one))]
+        told = Counter((one.ref, one.out) for one in kept)
+        kept = [one for one in kept if told[one.ref, one.out] == outputs.get((one.ref, one.out))]
         if len(kept) == len(found):
             return tuple(found)
         found = kept
@@ -101,12 +116,14 @@ def _of_element(element: Element) -> Deciding | None:
 
 
 def _inputs(one: Deciding) -> tuple[str, ...]:
+    if isinstance(one, Latch):
+        return ()
     if isinstance(one, Comparator):
         return one.plus, one.minus
     return (*one.inputs, one.enable[0]) if one.enable else one.inputs
 
 
-def _undefined(circuit: Circuit, known: list[Deciding]) -> set[str]:
+def undefined(circuit: Circuit, known: Sequence[Deciding]) -> set[str]:
     """Return the nets without a level that the circuit knows: a chip that nothing decides holds them, or nothing."""
     decided = {(one.ref, one.out) for one in known}
     held: set[str] = {circuit.ground or ""}
@@ -136,13 +153,21 @@ def signal_inputs(board: Board) -> frozenset[tuple[str, str]]:
     )
 
 
+def _drivers(elements: Sequence[Element]) -> dict[tuple[str, str], list[int]]:
+    """Return the places of the outputs of a part at a net: several open collectors may work on one."""
+    found: dict[tuple[str, str], list[int]] = {}
+    for n, element in enumerate(elements):
+        if element.kind == "driver":
+            found.setdefault((element.ref, element.nodes[0]), []).append(n)
+    return found
+
+
 def turned_over(template: Template, rows: Array, states: Array, known: tuple[Deciding, ...]) -> Rows:
     """Set the outputs in `rows` as the inputs in `states` say; return which rows changed."""
     before = rows.copy()
+    drivers = _drivers(template.elements)
     for one in known:
-        for n, element in enumerate(template.elements):
-            if element.kind == "driver" and element.ref == one.ref and element.nodes[0] == one.out:
-                _set(template, rows, states, one, n)
+        _set(template, rows, states, one, drivers[one.ref, one.out].pop(0))
     return np.flatnonzero((rows != before).any(axis=1))
 
 
@@ -159,6 +184,9 @@ def _set(template: Template, rows: Array, states: Array, one: Deciding, driver: 
             np.where(unsure, rows[:, columns["high"]] > 0, up),
             np.where(unsure, rows[:, columns["low"]] > 0, down),
         )
+    elif isinstance(one, Latch):
+        up, down, stays = said(template, states, one, low, supply)
+        up, down = up | (stays & (rows[:, columns["high"]] > 0)), down | (stays & (rows[:, columns["low"]] > 0))
     else:
         up, drives = _truth(template, states, one, low, supply)
         up, down = up & drives, ~up & drives

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import answer
 from reworkkit.compute.diagnosis.candidates import candidates
-from reworkkit.compute.diagnosis.comparators import comparators, signal_inputs
+from reworkkit.compute.diagnosis.comparators import signal_inputs
 from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows, supply_spot
@@ -19,6 +19,7 @@ from reworkkit.compute.diagnosis.points import Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
 from reworkkit.compute.diagnosis.refining import refined
+from reworkkit.compute.diagnosis.settling import deciding
 from reworkkit.compute.diagnosis.switched import enables
 from reworkkit.compute.diagnosis.unpowered import Probing, scale
 from reworkkit.compute.formulas.network import compile_circuit, solve
@@ -121,7 +122,9 @@ def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | No
     made = catalogue(
         circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
     )
-    return replace(made, comparators=comparators(circuit), inputs=signal_inputs(board), enables=enables(circuit))
+    known, untold = deciding(circuit, made.template, made.healthy)
+    made = replace(made, comparators=known, unknown=made.unknown | untold)
+    return replace(made, inputs=signal_inputs(board), enables=enables(circuit))
 
 
 def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:

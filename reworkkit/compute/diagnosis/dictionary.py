@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, turned_over
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, Hypothesis, with_meters
-from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
+from reworkkit.compute.diagnosis.hypotheses import Catalogue, with_meters
+from reworkkit.compute.diagnosis.hypothesis import Hypothesis
+from reworkkit.compute.diagnosis.sensitivity import adrift, folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network import Solution, Template, solve, solve_by_charging, solve_near
+from reworkkit.compute.formulas.network import Solution, Template, solve, solve_near
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import REGULATORS
 
@@ -26,6 +27,8 @@ COUPLED_SHARE = 0.02
 """The same at the output of an optocoupler, as a share of the highest rail."""
 BETWEEN_STEPS = 12
 """So many plain steps are made for a board between two that are solved."""
+AFRESH = 2
+"""So often boards that no neighbour's answer led to are solved from nothing, as their outputs then switch."""
 UNSETTLED_SHARE = 0.3
 """Spread of a board without a stable operating point, as a share of the supply voltage."""
 
@@ -48,6 +51,8 @@ class Dictionary:
     loads: Array
     pins: dict[tuple[str, str], int]
     supplies: dict[str, int]
+    adrift: Array
+    """Further spread of each node's voltage (clusters, nodes) where little or nothing holds it [V]."""
     currents: dict[int, int]
     """Regulator's place among the elements -> unknown that is its output current."""
 
@@ -109,6 +114,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
         loads,
         {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
         {ref: equations.unknowns.nodes + equations.sources[n] for ref, n in on.items()},
+        adrift(template, rows, solution.state),
         {
             n: equations.unknowns.nodes + place
             for n, place in equations.sources.items()
@@ -125,7 +131,7 @@ def _merged(old: Dictionary, few: Dictionary, chosen: list[int], catalogue: Cata
     order = np.argsort(owner, kind="stable")
     parts: dict[str, Any] = {
         name: np.concatenate([getattr(old, name)[kept], getattr(few, name)[new]])[order]
-        for name in ("rows", "weight", "states", "settled", "loads")
+        for name in ("rows", "weight", "states", "settled", "loads", "adrift")
     }
     return replace(old, catalogue=catalogue, owner=owner[order], **parts)
 
@@ -148,10 +154,22 @@ def _with_switching(
         if not len(changed):
             break
         again = solve_family(template, rows[changed], solution.state[changed], between)
-        states, settled = solution.state.copy(), solution.settled.copy()
-        states[changed], settled[changed] = again.state, again.settled
-        solution = replace(solution.of_state(states), settled=settled)
+        solution = _put(solution, changed, again)
+    for _ in range(AFRESH if not between else 0):
+        left = np.flatnonzero(~solution.settled)
+        if not len(left):
+            break
+        solution = _put(solution, left, solve(template, rows[left]))
+        if len(changed := over(solution.state)):
+            solution = _put(solution, changed, solve_family(template, rows[changed], solution.state[changed]))
     return rows, solution
+
+
+def _put(solution: Solution, places: Rows, other: Solution) -> Solution:
+    """Return the solution with the boards at some places replaced by those of another."""
+    states, settled = solution.state.copy(), solution.settled.copy()
+    states[places], settled[places] = other.state, other.settled
+    return replace(solution.of_state(states), settled=settled)
 
 
 def _rows(catalogue: Catalogue, healthy: Array) -> tuple[Array, Rows, Array]:
@@ -216,28 +234,27 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
 
 
 def solve_family(template: Template, rows: Array, start: Array, between: bool = False) -> Solution:
-    """Solve many like boards: plain steps from `start`, then by charging, then from the answers of the others.
+    """Solve many like boards: plain steps from `start`, then from the answers of the others, then from nothing.
 
-    Boards `between` those that `start` comes from are not charged: where plain steps fail the start is the answer.
+    Boards `between` those that `start` comes from stop at the first: where plain steps fail the start is the answer.
     """
     solution = solve_near(template, rows, start, *([BETWEEN_STEPS] if between else []))
-    states, settled = solution.state.copy(), solution.settled.copy()
-    left = np.flatnonzero(~settled)
+    left = np.flatnonzero(~solution.settled)
     if len(left) and between:
+        states, settled = solution.state.copy(), solution.settled.copy()
         states[left], settled[left] = start[left], True
-    elif len(left):
-        charged = solve_by_charging(template, rows[left])
-        states[left], settled[left] = charged.state, charged.settled
-    for place in np.flatnonzero(~settled):
-        near = _nearest(rows, settled, int(place))
-        more = solve_near(template, rows[[place]], states[[near]])
-        if more.settled[0]:
-            states[place], settled[place] = more.state[0], True
-    found = solution.of_state(states)
-    return Solution(template, found.volts, found.currents, found.sources, settled, solution.moving, states)
+        return replace(solution.of_state(states), settled=settled)
+    if len(left):
+        solution = _put(solution, left, _from_nearest(template, rows, solution))
+    left = np.flatnonzero(~solution.settled)
+    return _put(solution, left, solve(template, rows[left], patient=False)) if len(left) else solution
 
 
-def _nearest(rows: Array, settled: NDArray[np.bool_], place: int) -> int:
-    """Return the settled board that differs from one in the fewest figures, the closest of the list at a draw."""
-    differ = (rows != rows[place]).sum(axis=1) + np.abs(np.arange(len(rows)) - place) / len(rows)
-    return int(np.argmin(np.where(settled, differ, np.inf)))
+def _from_nearest(template: Template, rows: Array, solution: Solution) -> Solution:
+    """Return the unsettled boards, as plain steps reach them from those that differ in the fewest figures."""
+    left = np.flatnonzero(~solution.settled)
+    settled = np.flatnonzero(solution.settled)
+    if not len(settled):
+        return solve_near(template, rows[left], solution.state[left])
+    differ = (rows[left][:, None] != rows[settled][None]).sum(axis=2) + np.abs(left[:, None] - settled) / len(rows)
+    return solve_near(template, rows[left], solution.state[settled[np.argmin(differ, axis=1)]])

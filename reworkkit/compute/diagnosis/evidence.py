@@ -73,8 +73,10 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
             if place is not None:
                 mean[:, j] += way * dictionary.states[:, place]
                 loads[:, j, :-2] += way * dictionary.loads[:, place]
+                if place < dictionary.adrift.shape[1]:
+                    own[:, j] = np.hypot(own[:, j], dictionary.adrift[:, place])
         loads[:, j, -2] = meters.volts.percent / 100 * mean[:, j]
-        own[:, j] = np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j]))
+        own[:, j] = np.hypot(own[:, j], np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j])))
         if {spot.red.node, spot.black.node} & collectors:
             own[:, j] = np.hypot(own[:, j], SATURATED_V)
         own[:, j] += FAR_SHARE * np.abs(mean[:, j] - mean[0, j])

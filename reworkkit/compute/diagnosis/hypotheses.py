@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import chip_faults
 from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
+from reworkkit.compute.diagnosis.contacts import undecided
+from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis, joined
 from reworkkit.compute.diagnosis.priors import Priors
 from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array
@@ -19,31 +21,18 @@ from reworkkit.model.vocabulary import BandBasis
 
 METER_OHM = 1e7
 """Input resistance of a hand meter in volts."""
+MOST_OUT = 100.0
+"""A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
 _SERIES = frozenset(("fuse", "inductor", "link"))
 _JUNCTIONS = frozenset(("diode", "schottky", "led", "zener", "tvs"))
 _REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 _MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
 _BIPOLAR = frozenset(("npn", "pnp"))
-_TURNED = frozenset((*_MOSFETS, *_BIPOLAR, "regulator"))
+_TURNED = frozenset((*_MOSFETS, *_BIPOLAR, "regulator", "thyristor", "thyristor_p"))
 TURNED = " turned"
 """What the designator of the element ends in that stands for a part the wrong way round; not fitted when healthy."""
-HEALTHY = Fault("", "none", (), message("fault-none"))
 HEALTHY_WEIGHT = 0.25
 """Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
-
-Change = tuple[int, float]
-
-
-@dataclass(frozen=True)
-class Hypothesis:
-    """One fault, its weight against a healthy board, and its sizes: (share, changes of columns) each."""
-
-    fault: Fault
-    prior: float
-    sizes: tuple[tuple[float, tuple[Change, ...]], ...]
-    continuous: bool = False
-    runs: int = 1
-    """How often its own sizes are repeated, once for each size of what is known already."""
 
 
 class Setting(NamedTuple):
@@ -105,7 +94,7 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    unknown = undescribed(circuit, setting.fitted)
+    unknown = undescribed(circuit, setting.fitted) | undecided(circuit)
     return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
 
 
@@ -192,12 +181,8 @@ class Maker:
 
     def all(self) -> Iterator[Hypothesis]:
         """Yield the hypotheses of every fitted element, of neighbouring lands, and of the supply."""
-        done: set[tuple[str, str]] = set()
-        for n, element in enumerate(self.template.elements):
-            for one in self._of(n, element):
-                if (one.fault.ref, one.fault.kind) not in done and one.prior > 0:
-                    done.add((one.fault.ref, one.fault.kind))
-                    yield one
+        made = (one for n, element in enumerate(self.template.elements) for one in self._of(n, element))
+        yield from joined(one for one in made if one.prior > 0)
 
     def _of(self, n: int, element: Element) -> Iterable[Hypothesis]:
         kind = element.kind
@@ -211,7 +196,7 @@ class Maker:
             return self._junction(n, element)
         if kind in _REGULATORS:
             return (*self._regulator(n, element), *self._turned_round(element))
-        if kind in _MOSFETS or kind in _BIPOLAR:
+        if kind in _MOSFETS or kind in _BIPOLAR or kind in chip_faults.THYRISTORS:
             faults = chip_faults.transistor(self, n, element)
             return (*faults, *self._turned_round(element))
         if kind in chip_faults.KINDS:
@@ -269,10 +254,12 @@ class Maker:
             sizes = [((column, 1 / ohm),) for ohm in self.priors.row(key).sizes]
             yield from self.hypothesis(key, element, nets, sizes)
 
-    def open(self, key: str, element: Element) -> Iterator[Hypothesis]:
-        """Yield a part that is not there; all elements of the part go together."""
+    def open(self, key: str, element: Element, kind: str | None = None) -> Iterator[Hypothesis]:
+        """Yield a part that is not there: all its elements go together, but for the contacts of an open coil."""
         columns = [c for c in self.template.columns(element.ref, "fitted") if self.healthy[c]]
-        yield from self.hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)])
+        if element.kind == "inductor":
+            columns = [c for c in columns if self.template.parameters[c].kind != "contact"]
+        yield from self.hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)], kind)
 
     def _resistor(self, n: int, element: Element) -> Iterator[Hypothesis]:
         if not element.ref:
@@ -335,6 +322,9 @@ class Maker:
             return
         column = self.column(n, "volts")
         own = self.healthy[column]
+        if element.kind in ("regulator", "converter") and element.nodes[3] != out:
+            most = [((column, own * MOST_OUT),)]
+            yield from self.hypothesis("feedback_open", element, (element.nodes[3],), most)
         variants = [((column, v),) for v in self.priors.row("regulator_variant").sizes if abs(v - own) > 0.05 * own]
         yield from self.hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
         yield from self._sized("regulator_value", n, "volts", element, factor=True)

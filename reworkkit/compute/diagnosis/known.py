@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from reworkkit.compute.diagnosis.engine import Engine
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, Change, Hypothesis
+from reworkkit.compute.diagnosis.hypotheses import Catalogue
+from reworkkit.compute.diagnosis.hypothesis import Change, Hypothesis
 from reworkkit.model.messages import Message
 
 KINDS = {

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from reworkkit.compute.diagnosis.dictionary import Dictionary
-from reworkkit.compute.diagnosis.hypotheses import Change, Hypothesis
+from reworkkit.compute.diagnosis.hypothesis import Change, Hypothesis
 from reworkkit.compute.diagnosis.sensitivity import dragged, given
 from reworkkit.compute.formulas.junction import Array, Rows
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from reworkkit.compute.diagnosis.dictionary import build
 from reworkkit.compute.diagnosis.engine import Engine
-from reworkkit.compute.diagnosis.hypotheses import HEALTHY, Change, Hypothesis
+from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis
 from reworkkit.compute.diagnosis.reasoning import smallest_sets
 from reworkkit.compute.formulas.junction import Array
 

@@ -72,7 +72,7 @@ class Spots:
         if words in self._points and (at := self._points[words]) != words:
             return self._end(point_key(at))
         ref, _, number = words.rpartition(".")
-        pin = self.board.pins.get((ref, number)) or self._named_pin(ref, number)
+        pin = self.board.pins.get((ref, number)) or self._named_pin(ref, number) or self._only_pin(words)
         if pin is None:
             return None
         return End(pin.node, self.role(pin.ref, pin.node), pin.ref)
@@ -80,6 +80,11 @@ class Spots:
     def _named_pin(self, ref: str, name: str) -> Pin | None:
         found = [p for p in self.board.pins.values() if p.ref == ref and (p.name or "").upper() == name]
         return found[0] if len(found) == 1 else None
+
+    def _only_pin(self, ref: str) -> Pin | None:
+        """Return the pin of a part that has only one: a test point on the list."""
+        pins = [pin for pin in self.board.pins.values() if pin.ref == ref]
+        return pins[0] if len(pins) == 1 else None
 
     def role(self, ref: str, node: str) -> tuple[str, str] | None:
         """Return (designator, unknown's name) of the regulator pin at a node, or None."""

@@ -10,7 +10,8 @@ import numpy as np
 
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.engine import Engine
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, Change, Hypothesis
+from reworkkit.compute.diagnosis.hypotheses import Catalogue
+from reworkkit.compute.diagnosis.hypothesis import Change, Hypothesis
 from reworkkit.compute.formulas.junction import Array
 
 FINER_MOST = 24

@@ -17,6 +17,9 @@ FOLDED, DRAGGED = 2.0, 0.5
 types fold back to a fifth there (from memory)."""
 STARVED, HARDLY_KNOWN = 0.75, 3.0
 """Share of its healthy voltage below which a load's law is not known, and further spread of its current there."""
+LOOSE_SHARE, LOOSE_OHM = 0.5, 5e6
+"""How far a net that nothing holds may be off, as a share of the board's highest voltage, and the ohms from which that
+counts: leakage, flux and fingers are worth some hundred nanoampere (common practice, no source)."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -71,6 +74,37 @@ def given(template: Template, regulator: int, states: Array) -> Array:
     """Return the voltage of a regulator's output, by its place, against its common lead [V]."""
     _, out, common, _ = template.elements[regulator].nodes
     return template.volts(states, out) - template.volts(states, common)
+
+
+def adrift(template: Template, rows: Array, states: Array) -> Array:
+    """Return how uncertain the voltage of each node is for want of anything that holds it [V]: (rows, nodes).
+
+    sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R the resistance that
+    a current put into the node meets, the meter's included. A net that only a meter and a gate are on may be anywhere.
+    """
+    nodes = len(template.nodes)
+    high = np.zeros((len(rows), nodes))
+    for element in template.elements:
+        places = [place for node in element.nodes if (place := template.index.get(node, nodes)) < nodes]
+        top = np.abs(states[:, places]).max(axis=1, initial=0.0)
+        high[:, places] = np.maximum(high[:, places], top[:, None])
+    ohms = np.concatenate(
+        [
+            _ohms(template, rows[n : n + ROWS_AT_ONCE], states[n : n + ROWS_AT_ONCE])
+            for n in range(0, len(rows), ROWS_AT_ONCE)
+        ]
+    )
+    return np.asarray(LOOSE_SHARE * high * (ohms / (ohms + LOOSE_OHM)) ** 2)
+
+
+def _ohms(template: Template, rows: Array, states: Array) -> Array:
+    """Return the resistance that a current put into each node meets at the operating point [ohm]."""
+    _, slopes = Equations(template, rows).evaluate(states)
+    try:
+        turned = np.linalg.inv(slopes)
+    except np.linalg.LinAlgError:
+        turned = np.linalg.inv(slopes + 1e-9 * np.eye(slopes.shape[1]))
+    return np.abs(np.diagonal(turned, axis1=1, axis2=2)[:, : len(template.nodes)])
 
 
 def loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:
@@ -136,7 +170,7 @@ def _push(
 def _alone(template: Template, whole: Equations, element: int) -> tuple[Template, list[int], list[int]]:
     """Return a template of one element, its columns, and where its unknowns lie among those of the whole.
 
-    A lamp and the output that it lights stay together: what moves the one moves the other.
+    A lamp and the output that it lights stay together, a coil and its contacts: what moves the one moves the other.
     """
     some = _together(template, element)
     own = [n for n, p in enumerate(template.parameters) if p.element in some]
@@ -149,9 +183,13 @@ def _alone(template: Template, whole: Equations, element: int) -> tuple[Template
     return small, own, [*places, *inner, *source]
 
 
+_COUPLED = ("led", "coupler", "inductor", "contact")
+
+
 def _together(template: Template, element: int) -> list[int]:
     """Return an element with, at an optocoupler, all lamps and outputs of the part."""
     one = template.elements[element]
-    coupled = [n for n, e in enumerate(template.elements) if e.ref == one.ref and e.kind in ("led", "coupler")]
-    lit = one.kind in ("led", "coupler") and one.ref and any(template.elements[n].kind == "coupler" for n in coupled)
+    coupled = [n for n, e in enumerate(template.elements) if e.ref == one.ref and e.kind in _COUPLED]
+    led = any(template.elements[n].kind in ("coupler", "contact") for n in coupled)
+    lit = one.kind in _COUPLED and one.ref and led
     return coupled if lit else [element]

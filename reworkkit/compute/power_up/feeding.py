@@ -72,7 +72,8 @@ def returns_to_ground(circuit: Circuit, supply: str) -> bool:
     of unknown behaviour included, the two nets belong to one circuit.
     """
     nets, grew = {supply}, True
-    waiting = [set(e.nodes) for e in circuit.elements if e.kind not in ("supply", "rail", "range", "external", "load")]
+    some = (e for e in circuit.elements if e.kind not in ("supply", "rail", "range", "external", "load"))
+    waiting = [set(side) for e in some for side in ((e.nodes[:2], e.nodes[2:]) if e.kind == "isolated" else (e.nodes,))]
     while grew and circuit.ground not in nets:
         near = [nodes for nodes in waiting if nodes & nets]
         grew = any(nodes - nets for nodes in near)

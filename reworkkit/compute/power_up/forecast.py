@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.compute.formulas.network.steered import moved_over
 from reworkkit.compute.power_up.powered import LEVEL_MATTERS, Powered
 from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit, Element
@@ -14,10 +15,23 @@ _COIL_PAIRS = ("resistor", "inductor", "fuse", "link")
 _ONWARD = frozenset(
     (
         *_COIL_PAIRS,
-        *["diode", "schottky", "led", "zener", "mosfet_n", "mosfet_p", "npn", "pnp", "tvs", "inner", "coupler"],
+        *[
+            "diode",
+            "schottky",
+            "led",
+            "zener",
+            "mosfet_n",
+            "mosfet_p",
+            "npn",
+            "pnp",
+            "tvs",
+            "inner",
+            "coupler",
+            *["contact", "thyristor", "thyristor_p"],
+        ],
     )
 )
-_MAKING = frozenset(("regulator", "converter", "boost", "follower", "amplifier", "load_switch"))
+_MAKING = frozenset(("regulator", "converter", "boost", "follower", "amplifier", "load_switch", "isolated"))
 
 
 def loose_parts(board: Board, circuit: Circuit, fitted: frozenset[str], powered: Powered | None) -> tuple[Element, ...]:
@@ -47,12 +61,14 @@ def doubtful_nets(
     """Return the nets, of those asked, whose voltage hangs on a part of unknown behaviour.
 
     A net hangs on it where joining all the pins of those parts through `unknown_join` moves it, where it lies behind a
-    diode from a net that carries the coil of an unknown converter, or where nothing known feeds it at all.
+    diode from a net that carries the coil of an unknown converter, or where nothing known feeds it at all; also where
+    it hangs on a contact whose coil has neither enough voltage to pull nor little enough to let go.
     """
     fed = fed_nets(circuit, powered.supplies)
     unfed = {net for net in nets if net not in fed and net != circuit.ground}
     held = {net for net in unfed if _at_rest(circuit, net)}
-    return frozenset((unfed - held) | _moved(circuit, powered, loose, nets) | (_pumped(circuit, loose) & set(nets)))
+    moved = _moved(circuit, powered, loose, nets) | _in_between(powered, nets)
+    return frozenset((unfed - held) | moved | (_pumped(circuit, loose) & set(nets)))
 
 
 def fed_nets(circuit: Circuit, supplies: tuple[str, ...]) -> frozenset[str]:
@@ -93,6 +109,18 @@ def _moved(circuit: Circuit, powered: Powered, loose: tuple[Element, ...], nets:
     if not solution.settled[0]:
         return frozenset(nets)
     asked = [net for net in nets if net in template.index and net in powered.template.index]
+    return frozenset(net for net in asked if _differs(powered.volts(net), float(solution.at(net)[0])))
+
+
+def _in_between(powered: Powered, nets: tuple[str, ...]) -> frozenset[str]:
+    """Return the nets that move where the contacts whose coil stands in between move."""
+    template, row = powered.template, moved_over(powered.template, powered.row, powered.solution.state[0])
+    if (row == powered.row).all():
+        return frozenset()
+    solution = solve(template, row)
+    if not solution.settled[0]:
+        return frozenset(nets)
+    asked = (net for net in nets if net in template.index)
     return frozenset(net for net in asked if _differs(powered.volts(net), float(solution.at(net)[0])))
 
 

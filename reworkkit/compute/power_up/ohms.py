@@ -97,6 +97,9 @@ def _perhaps(circuit: Circuit) -> list[Element]:
             ohm = {"resistance": _exactly(figure("pin_least"), "ohm"), **perhaps}
             found.append(Element("resistor", e.ref, (net, lowest), ohm))
             found += [Element("diode", e.ref, ends, junction) for ends in ((lowest, net), (net, highest))]
+        elif e.kind == "isolated":
+            ohm = {"resistance": _exactly(figure("regulator_least"), "ohm"), **perhaps}
+            found += [Element("resistor", e.ref, pair, ohm) for pair in (e.nodes[:2], e.nodes[2:])]
         elif e.kind == "load_switch":
             found.append(Element("diode", e.ref, (e.nodes[1], e.nodes[0]), junction))
         elif e.kind in ("regulator", "converter", "boost"):
@@ -123,11 +126,15 @@ def _exactly(value: float, unit: str) -> Band:
     return Band(value, value, value, unit, BandBasis.TABLE)
 
 
+_WORKING = frozenset(("load", "regulator", "converter", "boost", "supply", "amplifier", "isolated"))
+"""What carries nothing of its own without power."""
+
+
 def _unpowered(template: Template, row: Array) -> Array:
     """Return the row with nothing that works only when powered: no loads, no regulators, no signal levels."""
     row = row.copy()
     for n, p in enumerate(template.parameters):
-        if p.name == "fitted" and p.kind in ("load", "regulator", "converter", "boost", "supply", "amplifier"):
+        if p.name == "fitted" and p.kind in _WORKING:
             row[n] = 0.0
     return row
 

@@ -8,6 +8,7 @@ import numpy as np
 from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Solution, Template, compile_circuit, solve, solve_linear
+from reworkkit.compute.formulas.network.steered import moved_over
 from reworkkit.compute.formulas.network.template import Parameter
 from reworkkit.compute.power_up.bands import Spread, spread
 from reworkkit.model.results import Circuit, Element
@@ -125,6 +126,15 @@ def _spreads(
     return found
 
 
+def _is_set(p: Parameter, steering: set[str]) -> bool:
+    """Return whether a figure is no tolerance: the edge of a contact, which stands on one side of it, is none.
+
+    Nor is the drop of a lamp that steers one: to first order its current would change beyond all measure.
+    """
+    edge = p.kind == "contact" and p.name == "threshold"
+    return p.name in _NOT_A_TOLERANCE or edge or (p.kind == "led" and p.ref in steering)
+
+
 def _below(p: Parameter) -> float:
     return (p.nominal - p.low) / (p.high - p.low)
 
@@ -132,10 +142,11 @@ def _below(p: Parameter) -> float:
 def _loose(template: Template, row: Array) -> list[int]:
     """Return the columns of figures that have a tolerance and whose element is fitted."""
     there = {p.element: row[n] for n, p in enumerate(template.parameters) if p.name == "fitted"}
+    steering = {e.ref for e in template.elements if e.kind == "contact"}
     return [
         n
         for n, p in enumerate(template.parameters)
-        if p.low < p.high and p.name not in _NOT_A_TOLERANCE and there[p.element] > 0 and p.name != "capacitance"
+        if p.low < p.high and not _is_set(p, steering) and there[p.element] > 0 and p.name != "capacitance"
     ]
 
 
@@ -159,6 +170,8 @@ def _levels(
 ) -> dict[str, Driven]:
     """Return how each output changes when every signal pin of a fitted part is low, and when it is high.
 
+    Contacts that stand in between move over with the first.
+
     What the pins switch on has tolerances of its own: where they raise the supply current, its change is that of the
     worst case.
     """
@@ -167,6 +180,7 @@ def _levels(
     for n, p in enumerate(template.parameters):
         if p.name in ("low", "high"):
             rows[0 if p.name == "low" else 1, n] = 1.0
+    rows[0] = moved_over(template, rows[0], solution.state[0])
     solved = solve(template, rows, solution.state)
     moved = _outputs(solved, supply, points) - _outputs(solution, supply, points)
     found = {name: Driven(float(moved[0, n]), float(moved[1, n])) for n, name in enumerate((*points, SUPPLY))}

@@ -6,7 +6,7 @@ from reworkkit.model.designator import natural_key
 from reworkkit.model.results import Circuit, Element
 
 _PASSING = ("fuse", "inductor", "link", "diode", "schottky", "mosfet_p", "mosfet_n")
-_MAKING = ("regulator", "converter", "boost")
+_MAKING = ("regulator", "converter", "boost", "isolated")
 GUARDING = ("capacitor_polarised", "zener", "tvs", "tvs_two_way")
 
 
@@ -46,7 +46,8 @@ def parts_on_the_way(circuit: Circuit, supply: str | None) -> Way:
 def _onward(element: Element, nets: set[str], ground: str | None, *, below: bool) -> set[str]:
     """Return the nets that power reaches through an element from the nets reached so far."""
     if element.kind in _MAKING:
-        reached = {element.nodes[1], element.nodes[3]} if element.nodes[0] in nets else set()
+        outputs = element.nodes[2:] if element.kind == "isolated" else (element.nodes[1], element.nodes[3])
+        reached = set(outputs) if element.nodes[0] in nets else set()
     elif element.kind in ("diode", "schottky"):
         first, last = element.nodes[::-1] if below else element.nodes
         reached = {last} if first in nets else set()

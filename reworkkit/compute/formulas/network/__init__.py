@@ -12,7 +12,6 @@ from reworkkit.compute.formulas.network.solver import (
     Solution,
     residuals,
     solve,
-    solve_by_charging,
     solve_linear,
     solve_near,
 )
@@ -24,7 +23,6 @@ __all__ = [
     "compile_circuit",
     "residuals",
     "solve",
-    "solve_by_charging",
     "solve_linear",
     "solve_near",
 ]

@@ -1,4 +1,4 @@
-"""Parts that follow a voltage or a light elsewhere: amplifiers, outputs of optocouplers, enabled switches."""
+"""Parts that follow a voltage or a light elsewhere: amplifiers and outputs of optocouplers."""
 
 from typing import NamedTuple
 
@@ -51,16 +51,9 @@ class Coupler(NamedTuple):
     ratio: Array
 
 
-class Enabled(NamedTuple):
-    """One switch that a voltage against ground turns on: its nodes, conductance when on, threshold, and 1 or -1."""
-
-    inside: int
-    out: int
-    enable: int
-    ground: int
-    on: Array
-    threshold: Array
-    sign: float
+def at_gain(one: Amplifier, gain: float) -> Amplifier:
+    """Return the amplifier with no more gain than this, without any current where it is 0."""
+    return one._replace(gain=np.minimum(one.gain, gain or 1.0), limit=one.limit * float(gain > 0))
 
 
 def add_amplifier(one: Amplifier, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
@@ -122,20 +115,3 @@ def add_coupler(one: Coupler, pick: Rows, full: Array, f: Array, j: Array, slope
         j[:, node, one.emitter] -= way * across
         j[:, node, one.anode] += way * by_lamp
         j[:, node, one.cathode] -= way * by_lamp
-
-
-def add_enabled(one: Enabled, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add the current through a switch that its enable pin turns on."""
-    on = one.on[pick]
-    share, slope = smooth(one.sign * (full[:, one.enable] - full[:, one.ground] - one.threshold[pick]), ALIVE_WIDTH_V)
-    across = full[:, one.inside] - full[:, one.out]
-    f[:, one.inside] += on * share * across
-    f[:, one.out] -= on * share * across
-    if not slopes:
-        return
-    turn = on * slope * one.sign * across
-    for node, way in ((one.inside, 1.0), (one.out, -1.0)):
-        j[:, node, one.inside] += way * on * share
-        j[:, node, one.out] -= way * on * share
-        j[:, node, one.enable] += way * turn
-        j[:, node, one.ground] -= way * turn

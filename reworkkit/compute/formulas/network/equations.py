@@ -10,16 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
-from reworkkit.compute.formulas.network.bipolar import Bipolar, add_bipolar
-from reworkkit.compute.formulas.network.devices import (
-    Amplifier,
-    Coupler,
-    Enabled,
-    add_amplifier,
-    add_coupler,
-    add_enabled,
-)
-from reworkkit.compute.formulas.network.shapes import clamp, load_current, smooth
+from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolar, add_shunt, thyristor_of
+from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler
+from reworkkit.compute.formulas.network.isolated import Brick, add_brick, brick_of
+from reworkkit.compute.formulas.network.shapes import EDGE_V, add_pair, clamp, load_current, middle_of_channel, smooth
+from reworkkit.compute.formulas.network.steered import Enabled, add_enabled, enabled_of
 from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, SOURCES, Template, lamp_of
 
 GMIN_S = 1e-11
@@ -32,8 +27,6 @@ DIVIDER_S = 1e-8
 """A regulator's inner divider from output to common: more than its diode leaks, so an idle output is held as well."""
 KNEE_V = 0.05
 """Slope voltage of the breakdown of Zener diodes and suppressors; a shunt reference states its own, sharper one."""
-_EDGE_V = 0.05
-"""Width over which a channel or a start threshold goes from off to on."""
 
 
 class Unknowns(NamedTuple):
@@ -81,9 +74,11 @@ class Equations:
         self._load_list: list[tuple[int, int, Array, Array]] = []
         self._channel_list: list[tuple[int, int, int, float, Array, Array]] = []
         self._bipolar_list: list[Bipolar] = []
+        self._shunt_list: list[Shunt] = []
         self._coupler_list: list[Coupler] = []
         self._enabled_list: list[Enabled] = []
-        self._amplifiers: dict[int, Amplifier] = {}
+        self.amplifiers: dict[int, Amplifier] = {}
+        self._bricks: dict[int, Brick] = {}
         for n, element in enumerate(self.template.elements):
             nodes = [self._node(node) for node in element.nodes]
             _ADD[element.kind](self, n, nodes)
@@ -144,21 +139,33 @@ class Equations:
         ends = (source, drain) if sign > 0 else (drain, source)
         self._junction(*ends, n)
         on = self.at(n, "fitted") / self.at(n, "channel")
-        self._channel_list.append((drain, gate, source, sign, on, self.at(n, "threshold")))
+        middle = middle_of_channel(self.at(n, "threshold"), self.at(n, "channel"))
+        self._channel_list.append((drain, gate, source, sign, on, middle))
 
     def _bipolar(self, n: int, nodes: list[int]) -> None:
         sign = -1.0 if self.template.elements[n].kind == "pnp" else 1.0
         slope_v, series = self.at(n, "ideality") * THERMAL_VOLTAGE, self.at(n, "series")
         log_is = log_saturation(self.at(n, "forward"), self.at(n, "at"), slope_v, series)
+        if (n, "saturation") in self.template.column:
+            own = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "saturation"), self.at(n, "fitted"))
+            self._shunt_list.append(Shunt(nodes[0], nodes[1], nodes[2], *own))
+            return
         figures = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "fitted"))
         self._bipolar_list.append(Bipolar(nodes[0], nodes[1], nodes[2], sign, *figures))
+
+    def _brick(self, n: int, nodes: list[int]) -> None:
+        self._bricks[n] = brick_of(self.at, n, nodes, self.unknowns.nodes + self.sources[n])
+
+    def _thyristor(self, n: int, nodes: list[int]) -> None:
+        sign = -1.0 if self.template.elements[n].kind == "thyristor_p" else 1.0
+        self._bipolar_list += thyristor_of(self.at, n, nodes, sign)
 
     def _amplifier(self, n: int, nodes: list[int]) -> None:
         gain, offset, high, low = (self.at(n, name) for name in ("gain", "offset", "room_high", "room_low"))
         figures = gain, offset, high, low, self.at(n, "limit") * self.at(n, "fitted")
         supply, out, plus, minus, ground, reference = nodes
         current = self.unknowns.nodes + self.sources[n]
-        self._amplifiers[n] = Amplifier(supply, out, plus, minus, ground, reference, current, *figures)
+        self.amplifiers[n] = Amplifier(supply, out, plus, minus, ground, reference, current, *figures)
 
     def _coupler(self, n: int, nodes: list[int]) -> None:
         lamp = lamp_of(self.template, n)
@@ -171,12 +178,7 @@ class Equations:
         self._coupler_list.append(Coupler(nodes[0], nodes[1], anode, cathode, *junction))
 
     def _enabled(self, n: int, nodes: list[int]) -> None:
-        threshold = self.template.elements[n].parameters["threshold"].nominal or 0.0
-        on = self.at(n, "fitted") / np.maximum(self.at(n, "resistance"), 1e-6)
-        sign = -1.0 if threshold < 0 else 1.0
-        inside, out, enable, ground = nodes
-        at = np.abs(self.at(n, "threshold"))
-        self._enabled_list.append(Enabled(inside, out, enable, ground, on, at, sign))
+        self._enabled_list.append(enabled_of(self.template, self.at, self._index, n))
 
     def _supply(self, n: int, nodes: list[int]) -> None:
         return None
@@ -226,24 +228,31 @@ class Equations:
         self._add_junctions(pick, full, f, j, slopes)
         for a, b, current, from_v in self._load_list:
             i, g = load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
-            _add_pair(f, j, a, b, i, g, slopes)
+            add_pair(f, j, a, b, i, g, slopes)
         for drain, gate, source, sign, on, threshold in self._channel_list:
             self._add_channel(full, f, j, (drain, gate, source), sign, on[pick], threshold[pick], slopes)
         for transistor in self._bipolar_list:
             add_bipolar(transistor, pick, full, f, j, slopes)
+        for shunt in self._shunt_list:
+            add_shunt(shunt, pick, full, f, j, slopes)
         for output in self._coupler_list:
             add_coupler(output, pick, full, f, j, slopes)
         for switch in self._enabled_list:
             add_enabled(switch, pick, full, f, j, slopes)
+        self._add_sources(pick, full, f, j, slopes)
+        return f[:, :-1], j[:, :-1, :-1]
+
+    def _add_sources(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
         for n, s in self.sources.items():
             c = self.unknowns.nodes + s
             if self.template.elements[n].kind == "supply":
                 self._add_supply(n, c, pick, full, f, j, slopes)
-            elif n in self._amplifiers:
-                add_amplifier(self._amplifiers[n], pick, full, f, j, slopes)
+            elif n in self.amplifiers:
+                add_amplifier(self.amplifiers[n], pick, full, f, j, slopes)
+            elif n in self._bricks:
+                add_brick(self._bricks[n], pick, full, f, j, slopes)
             else:
                 self._add_regulator(n, c, pick, full, f, j, slopes)
-        return f[:, :-1], j[:, :-1, :-1]
 
     def _add_junctions(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
         if not len(self._ja):
@@ -254,7 +263,7 @@ class Equations:
         i, g = diode_current(v, self._jlog[pick], self._jv[pick], self._jr[pick])
         i, g = i * there, g * np.abs(there)
         for k in range(len(self._ja)):
-            _add_pair(f, j, self._ja[k], self._jk[k], i[:, k], g[:, k], slopes)
+            add_pair(f, j, self._ja[k], self._jk[k], i[:, k], g[:, k], slopes)
 
     def _add_channel(
         self,
@@ -269,9 +278,9 @@ class Equations:
     ) -> None:
         drain, gate, source = nodes
         lower = np.minimum(full[:, drain], full[:, source]) if sign > 0 else np.maximum(full[:, drain], full[:, source])
-        share, slope = smooth(sign * (full[:, gate] - lower) - threshold, _EDGE_V)
+        share, slope = smooth(sign * (full[:, gate] - lower) - threshold, EDGE_V)
         across = full[:, drain] - full[:, source]
-        _add_pair(f, j, drain, source, on * share * across, on * share, slopes)
+        add_pair(f, j, drain, source, on * share * across, on * share, slopes)
         if slopes:
             turn = on * slope * sign * across
             at_drain = (lower == full[:, drain]).astype(float)
@@ -321,7 +330,7 @@ class Equations:
         limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
         share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
         if kind not in LINEAR:
-            share, share_slope = smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], _EDGE_V)
+            share, share_slope = smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], EDGE_V)
         held, free, at_top = clamp(current, error, limit * share, limit)
         f[:, c] += current - held
         f[:, out] -= way * current
@@ -365,33 +374,25 @@ class Equations:
                 j[:, row, common] -= way * (turned * by_out + by_in)
 
 
-def _add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: bool) -> None:
-    f[:, a] += i
-    f[:, b] -= i
-    if slopes:
-        j[:, a, a] += g
-        j[:, b, b] += g
-        j[:, a, b] -= g
-        j[:, b, a] -= g
-
-
 _ADD = {
     **dict.fromkeys(
         ("resistor", "inner", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"),
         Equations._conductor,
     ),
-    **dict.fromkeys(("diode", "schottky", "led"), Equations._diode),
+    **dict.fromkeys(("diode", "schottky", "inner_diode", "led"), Equations._diode),
     **dict.fromkeys(("zener", "tvs"), Equations._breakdown),
     **dict.fromkeys(("regulator", "follower", "converter", "boost"), Equations._regulator),
     **dict.fromkeys(("mosfet_n", "mosfet_p"), Equations._mosfet),
     "tvs_two_way": Equations._two_way,
     **dict.fromkeys(("npn", "pnp"), Equations._bipolar),
+    **dict.fromkeys(("thyristor", "thyristor_p"), Equations._thyristor),
     "amplifier": Equations._amplifier,
     "coupler": Equations._coupler,
-    "load_switch": Equations._enabled,
+    **dict.fromkeys(("load_switch", "contact"), Equations._enabled),
     "ic": Equations._chip,
     "load": Equations._load,
     "supply": Equations._supply,
+    "isolated": Equations._brick,
     "driver": Equations._driver,
     "bridge": Equations._bridge,
 }

@@ -1,8 +1,9 @@
 """Operating points: Newton's method for many boards at once, with more patient ways for the rows that need them.
 
-Plain steps first; rows that fail go on with steps of at most 0.5 V, then 0.1 V, then with every node held back by a
-capacitor that lets go as the row settles (pseudo-transient), and from where that came to in the smallest steps. What is
-left has no stable operating point: the nodes that still move are named.
+Plain steps first; rows that fail start with converters on small limits and amplifiers of small gains, go on with steps
+of at most 0.5 V, then 0.1 V, then with every node held back by a capacitor that lets go as the row settles
+(pseudo-transient), and from where that came to in the smallest steps. What is left has no stable operating point: the
+nodes that still move are named.
 """
 
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reworkkit.compute.formulas.junction import Array, Flags, Rows
+from reworkkit.compute.formulas.network.devices import at_gain
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import Template
 
@@ -19,8 +21,8 @@ AMPS_SETTLED = 1e-12
 PATIENCE, HELD_STEPS = 150, 40
 """The patient way: steps in time, and Newton steps in each of them."""
 PLAIN_STEPS = 40
-BRIEF, BRIEF_HELD_STEPS = 60, 14
-"""The same in short, where many boards are solved and a few without an answer do no harm."""
+HARDLY = 1e-4
+"""Gain at which a thyristor cannot hold itself."""
 REST_A = 3e-10
 """A node that charges with less than this is at rest: a thousandth of what a meter draws at 3 V."""
 CLOSE_V = 0.05
@@ -30,6 +32,10 @@ ABSURD_V = 1e6
 """A step to beyond this is no answer, however little the equations have left over beside it."""
 SOFT_SHARES = (0.0, 0.01, 0.1, 0.4)
 """Shares of their limits on which converters are started, one after the other, where plain steps do not settle."""
+GENTLE_GAINS = (0.0, 3.0, 30.0, 300.0)
+"""Gains on which amplifiers are started, one after the other: at their own a stage behind them jumps end to end."""
+GENTLE_STEPS = 12
+"""Plain steps on each of them, and twice as many short ones where those do not settle."""
 ROWS_AT_ONCE = 512
 
 
@@ -74,8 +80,14 @@ def solve(template: Template, rows: Array, start: Array | None = None, patient: 
     """Return the operating point of every row of parameters (rows, parameters).
 
     `start` is the `state` of an earlier solution: one row for all, or one a row. Never raises for a circuit without
-    a sane answer: such rows are not `settled`. Without `patient` the slow ways are not tried.
+    a sane answer: such rows are not `settled`. Without `patient` the slow ways are not tried. Without `start` a
+    thyristor is off where it can be: the board is solved with none that holds itself first, and from there as it is.
     """
+    latching = [column for (_, name), column in template.column.items() if name == "second_gain"]
+    if start is None and latching:
+        off = np.atleast_2d(np.asarray(rows, dtype=np.float64)).copy()
+        off[:, latching] = HARDLY
+        start = _in_parts(template, off, None, lambda equations, x, last: _ladder(equations, x, last, patient)).state
     return _in_parts(template, rows, start, lambda equations, x, last: _ladder(equations, x, last, patient))
 
 
@@ -89,20 +101,6 @@ def solve_near(template: Template, rows: Array, start: Array, steps: int = PLAIN
         return _newton(equations, x, last, np.arange(len(x), dtype=np.intp), np.inf, steps)
 
     return _in_parts(template, rows, start, step)
-
-
-def solve_by_charging(template: Template, rows: Array) -> Solution:
-    """Return the operating points as the charging of the board from 0 V reaches them, with little patience.
-
-    For a batch of rows that plain steps did not settle; what this does not settle either may have no stable point.
-    """
-
-    def charge(equations: Equations, x: Array, last: Array) -> Rows:
-        left: Rows = np.arange(len(x), dtype=np.intp)
-        left = _patient(equations, x, last, left, BRIEF, BRIEF_HELD_STEPS)
-        return _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
-
-    return _in_parts(template, rows, None, charge)
 
 
 def _in_parts(
@@ -169,6 +167,7 @@ def _ladder(equations: Equations, x: Array, last: Array, patient: bool) -> Rows:
                 x[left] = 0.0
             left = _newton(equations, x, last, left, most_v, steps)
             left = left if cold or not len(left) else _softly(equations, x, last, left, patient)
+            left = left if cold or not len(left) else _gently(equations, x, last, left)
     if len(left) and patient:
         x[left] = 0.0
         left = _patient(equations, x, last, left, PATIENCE, HELD_STEPS)
@@ -199,6 +198,27 @@ def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bo
         if not len(left):
             break
     return left
+
+
+def _gently(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
+    """Settle rows with amplifiers: without them, then from small gains up to their own; return what did not settle."""
+    own = equations.amplifiers
+    if not own:
+        return left
+    x[left] = 0.0
+    for gain in GENTLE_GAINS:
+        equations.amplifiers = {n: at_gain(one, gain) for n, one in own.items()}
+        _settle(equations, x, last, left)
+    equations.amplifiers = own
+    return _settle(equations, x, last, left)
+
+
+def _settle(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
+    """Settle rows by plain steps, else by shorter ones from the same start; return what did not settle."""
+    begun = x.copy()
+    left = _newton(equations, x, last, left, np.inf, GENTLE_STEPS)
+    x[left] = begun[left]
+    return _newton(equations, x, last, left, 0.5, 2 * GENTLE_STEPS) if len(left) else left
 
 
 def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: float, steps: int) -> Rows:

@@ -22,14 +22,14 @@ from reworkkit.model.vocabulary import BandBasis
 _CARRYING = (
     "resistor fuse inductor link switch diode schottky led zener tvs tvs_two_way capacitor capacitor_polarised"
     " regulator follower converter boost mosfet_n mosfet_p npn pnp ic load supply driver bridge"
-    " inner amplifier coupler load_switch"
+    " inner inner_diode amplifier coupler load_switch contact thyristor thyristor_p isolated"
 )
 SOLVED = frozenset(_CARRYING.split())
-POLAR = frozenset(("diode", "schottky", "led", "zener", "tvs", "supply"))
+POLAR = frozenset(("diode", "schottky", "inner_diode", "led", "zener", "tvs", "supply"))
 REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 LINEAR = frozenset(("regulator", "follower"))
 """What they give at the output they take from the input."""
-SOURCES = frozenset(("supply", "amplifier", *REGULATORS))
+SOURCES = frozenset(("supply", "amplifier", "isolated", *REGULATORS))
 """Elements whose current is an unknown of its own."""
 UNLIMITED_A = 1000.0
 
@@ -129,6 +129,15 @@ def lamp_of(template: Template, output: int) -> int:
     mine = [n for n, e in enumerate(template.elements) if e.ref == ref]
     outputs = [n for n in mine if template.elements[n].kind == "coupler"]
     return [n for n in mine if template.elements[n].kind == "led"][outputs.index(output)]
+
+
+def steering_of(template: Template, contact: int) -> int:
+    """Return the place of the coil or lamp that moves a contact: the only one of its part, else the one of its rank."""
+    ref = template.elements[contact].ref
+    mine = [n for n, e in enumerate(template.elements) if e.ref == ref]
+    contacts = [n for n in mine if template.elements[n].kind == "contact"]
+    steering = [n for n in mine if template.elements[n].kind in ("inductor", "led")]
+    return steering[contacts.index(contact)] if len(steering) == len(contacts) else steering[0]
 
 
 def _upright(element: Element) -> Element:

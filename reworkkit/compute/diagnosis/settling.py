@@ -1,0 +1,65 @@
+"""Which outputs follow from what the circuit knows: gates and comparators, and latches that their inputs hold."""
+
+from collections.abc import Sequence
+
+from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, turned_over, undefined
+from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
+from reworkkit.compute.formulas.junction import Array
+from reworkkit.compute.formulas.network import Template, solve
+from reworkkit.model.results import Circuit
+
+
+def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tuple[Deciding, ...], frozenset[str]]:
+    """Return the outputs that follow their inputs, and the nets of latches that nothing tells.
+
+    A latch counts where, on the healthy board (its row of the template), an input of known level sets or clears it.
+    """
+    every, told = latches(circuit), list[Latch]()
+    known = comparators(circuit)
+    for _ in range(ROUNDS if every else 0):
+        state = _state(template, healthy, known)
+        loose = _carried(circuit, undefined(circuit, known))
+        more = [one for one in every if one not in told and _is_told(template, state, one, loose)]
+        if not more:
+            break
+        told += more
+        known = comparators(circuit, told)
+    return known, _outputs([one for one in every if one not in told])
+
+
+_THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
+
+
+def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
+    """Return nets of unknown level with those that resistors and junctions carry it to, no further than the rails."""
+    held = {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
+    ways = [set(e.nodes) - held for e in circuit.elements if e.kind in _THROUGH]
+    found, grew = loose - held, True
+    while grew:
+        further = {net for way in ways if way & found for net in way} - found
+        found |= further
+        grew = bool(further)
+    return found
+
+
+def _outputs(left: Sequence[Latch]) -> frozenset[str]:
+    return frozenset(one.out for one in left)
+
+
+def _state(template: Template, healthy: Array, known: tuple[Deciding, ...]) -> Array:
+    row = healthy[None].copy()
+    found = solve(template, row)
+    for _ in range(ROUNDS):
+        if not len(turned_over(template, row, found.state, known)):
+            break
+        found = solve(template, row, found.state)
+    return found.state
+
+
+def _is_told(template: Template, state: Array, one: Latch, loose: set[str]) -> bool:
+    drivers = (e for e in template.elements if e.kind == "driver" and e.ref == one.ref and e.nodes[0] == one.out)
+    driver = next(drivers, None)
+    if driver is None:
+        return False
+    supply = template.volts(state, driver.nodes[1]) - template.volts(state, driver.nodes[2])
+    return is_told(template, state, one, driver.nodes[2], supply, loose)
