@@ -37,8 +37,8 @@ const reworkkitCore = (() => {
     try { history.replaceState({ [ownPlace]: events }, ""); } catch { /* too many for this second place: the first has them */ }
   };
   const recall = () => { // a busy browser may hand a reloaded page an empty storage: the tab's own history still has them
-    const before = events.length;
-    join((history.state || {})[ownPlace] || []);
+    const [before, kept] = [events.length, (history.state || {})[ownPlace]];
+    if (Array.isArray(kept)) join(kept);
     if (events.length > before) keepEvents();
   };
   recall();
