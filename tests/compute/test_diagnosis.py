@@ -202,7 +202,7 @@ def test_linear_spreads_agree_with_solving_again(folder: Path) -> None:
     dictionary = prepared(folder)
     template, row = dictionary.template, dictionary.rows[:1]
     columns = loose_columns(template, row[0])
-    moved = loadings(template, columns, row, dictionary.states[:1], [])
+    moved, _ = loadings(template, columns, row, dictionary.states[:1], [])
     sigma = spreads(template, columns, row)
     count = len(template.nodes)
     for k, column in enumerate(columns):

@@ -24,7 +24,7 @@ _PLUG_OHM = 1.0
 """Resistance of what a plug may drive a coil by."""
 _BESIDE = frozenset(("test_point", "diode", "diode_schottky", "tvs", "tvs_one_way", "tvs_two_way", "varistor", "led"))
 """Parts beside a coil or lamp that give its net no level."""
-_COIL_NAMES = frozenset({"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2", "COIL_A", "COIL_B", "COIL"})
+COIL_NAMES = frozenset({"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2", "COIL_A", "COIL_B", "COIL"})
 _ROLES = {
     "P": "COM",
     "S": "NO",
@@ -86,7 +86,7 @@ def _by_names(wiring: Wiring, part: Part) -> list[Contact]:
     iec = bool({"A1", "A2"} & set(names.values()))
     poles: dict[str, dict[str, str]] = {}
     for pin in wiring.pins(part.ref):
-        if pin.net is None or names[pin.number] in _COIL_NAMES:
+        if pin.net is None or names[pin.number] in COIL_NAMES:
             continue
         role, pole = _role(names[pin.number], iec)
         if role:
@@ -179,7 +179,12 @@ def _behind_resistor(wiring: Wiring, part: Part, net: str) -> list[str]:
 
 def moved(ref: str, nets: tuple[str, str], rests_closed: bool, volts: float, told: tuple[Message, ...]) -> Element:
     """Return a contact that moves with the coil of its part: made for `volts`, whichever way it is fed."""
-    low, usual, high = DROP_OUT * volts, MOVES_FROM * volts, PULL_IN * volts
-    ends = (-high, -usual, -low) if rests_closed else (low, usual, high)
-    threshold = Band(ends[0], ends[1], ends[2], "V", BandBasis.TABLE)
-    return Element("contact", ref, nets, {"resistance": CONTACT_OHM, "threshold": threshold}, told)
+    edges = (DROP_OUT * volts, MOVES_FROM * volts, PULL_IN * volts)
+    figures = {"resistance": CONTACT_OHM, "threshold": edge_of(edges, "V", rests_closed)}
+    return Element("contact", ref, nets, figures, told)
+
+
+def edge_of(edges: tuple[float, float, float], unit: str, rests_closed: bool) -> Band:
+    """Return the threshold of a contact: surely at rest, moves, has surely moved; below zero where it opens then."""
+    low, usual, high = (-edge for edge in reversed(edges)) if rests_closed else edges
+    return Band(low, usual, high, unit, BandBasis.TABLE)

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.contacts import from_outside
+from reworkkit.compute.circuit.contacts import edge_of, from_outside
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
@@ -63,11 +63,11 @@ class _Make(NamedTuple):
 
     def contact(self, one: str, other: str, dark: bool = False) -> Element:
         """Return a way that is closed while the lamp is lit, or while it is dark."""
-        lit = self.band("lit_ma", "A", 1e-3)
-        low, usual, high = (lit.low or 0.0), (lit.nominal or 0.0), (lit.high or 0.0)
-        ends = (-high, -usual, -low) if dark else (low, usual, high)
-        threshold = Band(ends[0], ends[1], ends[2], "A", BandBasis.TABLE)
-        figures = {"resistance": self.band("on_ohm", "ohm"), "threshold": threshold}
+        low, usual, high = (float(word) * 1e-3 for word in self.row["lit_ma"].split())
+        figures = {
+            "resistance": self.band("on_ohm", "ohm"),
+            "threshold": edge_of((low, usual, high), "A", dark),
+        }
         return Element("contact", self.part.ref, (one, other), figures, self.told)
 
 

@@ -225,7 +225,7 @@ def _loads(wiring: Wiring) -> list[Element]:
         if net not in wiring.board.nets or facts.amps is None:
             wiring.ask((net,), message("circuit-load-no-net", net=net))
             continue
-        if loads.filament(wiring, net):
+        if loads.lone_load(wiring, net):
             continue
         percent = float(facts.tolerance.value) if facts.tolerance else wiring.figure("load_tolerance")
         from_volts = facts.from_volts and around(MIDDLE_SHARE * float(facts.from_volts.value), 0, "V")

@@ -92,7 +92,7 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
     if part.identity.kind not in MAY_BE or sort is None or len(nets) != len(("plus", "minus")):
         return []
     if _stated_elsewhere(wiring, part):
-        own = [net for net in nets if filament(wiring, net) == part.ref]
+        own = [net for net in nets if lone_load(wiring, net) == part.ref]
         volts = rating(wiring, part)[0] if own else None
         return [_stated_resistance(wiring, part, own[0], volts)] if volts else []
     if sort == "drawing":
@@ -101,7 +101,7 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
     return [_resistance(part, nets, ohms, sort)] if ohms else []
 
 
-def filament(wiring: Wiring, net: str) -> str | None:
+def lone_load(wiring: Wiring, net: str) -> str | None:
     """Return the one lamp, heater or coil of known volts that the stated draw of a net can only be that of, or None.
 
     No chip may draw from the net, and [loads] may name no other part.

@@ -10,7 +10,7 @@ from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.feedback import feedback, is_used, stages_of
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
-from reworkkit.compute.circuit.pin_roles import known_pins, numbers
+from reworkkit.compute.circuit.pin_roles import by_names, known_pins, numbers
 from reworkkit.compute.circuit.transistor_cores import Ends, Make, darlington, single
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -111,14 +111,7 @@ def _output(wiring: Wiring, part: Part, at: dict[str, str], comp: str) -> list[E
 
 def _placed(wiring: Wiring, part: Part) -> dict[str, str]:
     """Return role -> node by pin names and board.toml, else by the numbers of the outline."""
-    stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
-    found: dict[str, str] = {}
-    for pin in wiring.pins(part.ref):
-        name = stated.get(pin.number) or pin.name or ("" if pin.number.isdigit() else pin.number)
-        plain = re.sub(r"[\s_]", "", name.upper())
-        for role, names in _NAMES.items():
-            if plain in names.split():
-                found.setdefault(role, wiring.node(pin))
+    found = by_names(wiring, part, {role: frozenset(names.split()) for role, names in _NAMES.items()})
     if set(found) >= _NEEDED:
         return found
     count = 10 if re.match(r"TO-?(?:100|5|99|96|74)", part.identity.outline.upper()) else known_pins(part, wiring)

@@ -277,19 +277,13 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
 def _divided(wiring: Wiring, row: tables.Row | None, output: _Output, rail: str, feedback: str) -> _Output:
     """Return the reference of the type in place of a stated output that it and the divider make: faults show then."""
     reference, stated_v = figure(row, "volts"), output.volts.nominal
-    ohms = [_lone_resistor(wiring, feedback, net) for net in (rail, wiring.ground)]
-    top, low = ohms
+    top, low = (wiring.lone_resistor(feedback, net) for net in (rail, wiring.ground))
     if not reference or not stated_v or not top or not low:
         return output
     if abs(reference * (1 + top / low) / stated_v - 1) > DIVIDER_PERCENT / 100:
         return output
     percent = figure(row, "tolerance_percent") or wiring.figure("regulator_tolerance")
     return _Output(around(reference, percent, "V", BandBasis.TABLE), output.told, False)
-
-
-def _lone_resistor(wiring: Wiring, one: str, other: str) -> float | None:
-    mains = [part.identity.value.main for part in wiring.between(one, other) if part.identity.kind == "resistor"]
-    return float(mains[0].value) if len(mains) == 1 and mains[0] and mains[0].unit == "ohm" else None
 
 
 def _efficiency(wiring: Wiring, part: Part, row: tables.Row | None) -> Band:

@@ -1,6 +1,6 @@
 """Relays: their coils, and their contacts where it is known which pins those are."""
 
-from reworkkit.compute.circuit.contacts import coil_by_type, coil_volts, contacts, from_outside, moved
+from reworkkit.compute.circuit.contacts import COIL_NAMES, coil_by_type, coil_volts, contacts, from_outside, moved
 from reworkkit.compute.circuit.coupler_outputs import special_output
 from reworkkit.compute.circuit.loads import coil, rated_ohms
 from reworkkit.compute.circuit.parts import unmodelled
@@ -58,8 +58,7 @@ def _moved_by(wiring: Wiring, part: Part, coil_nets: tuple[str, ...]) -> list[El
 
 
 def _named_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
-    names = {"A1", "A2", "COIL+", "COIL-", "COIL1", "COIL2"}
-    nodes = [wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or pin.number).upper() in names]
+    nodes = [wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or pin.number).upper() in COIL_NAMES]
     return tuple(dict.fromkeys(nodes))
 
 

@@ -56,12 +56,8 @@ def _into_load(wiring: Wiring, row: tables.Row, pins: dict[str, str]) -> float |
     """Return the gain of an amplifier whose output is a current: by the one resistor from there to ground."""
     if not {"OUT", "GND"} <= set(pins):
         return None
-    ohms = [
-        main.value
-        for part in wiring.between(pins["OUT"], pins["GND"])
-        if part.identity.kind == "resistor" and (main := part.identity.value.main) and main.unit == "ohm"
-    ]
-    return float(row["siemens"]) * float(ohms[0]) if len(ohms) == 1 else None
+    ohm = wiring.lone_resistor(pins["OUT"], pins["GND"])
+    return None if ohm is None else float(row["siemens"]) * ohm
 
 
 def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -94,10 +90,8 @@ def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("magnetic_levels", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
-    named = {"OUT", "V+", "GND"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
-    if not {"OUT", "V+", "GND"} <= set(pins):
+    pins, named = _three(wiring, part, row)
+    if not pins:
         return unmodelled(wiring, part)
     low, share, high = (float(row[name]) for name in ("share_low", "share", "share_high"))
     zero, found = _zero(part, pins, share)
@@ -116,10 +110,8 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("voltage_sensors", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
-    named = {"OUT", "V+", "GND"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
-    if not {"OUT", "V+", "GND"} <= set(pins):
+    pins, named = _three(wiring, part, row)
+    if not pins:
         return unmodelled(wiring, part)
     low, volts, high, room = (float(row[name]) for name in ("volts_low", "volts", "volts_high", "room_high_v"))
     parameters = {
@@ -130,6 +122,14 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
     return [Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told)]
+
+
+def _three(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], bool]:
+    """Return the nodes of output, supply and ground, and whether names told them; none where they are not all known."""
+    found = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
+    named = {"OUT", "V+", "GND"} <= set(found)
+    found = found if named else in_order(wiring, part, row["roles"])
+    return (found if {"OUT", "V+", "GND"} <= set(found) else {}), named
 
 
 def _by_type(part: Part, named: bool) -> tuple[Message, ...]:

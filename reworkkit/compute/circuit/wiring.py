@@ -119,6 +119,11 @@ class Wiring:
         far = {part.ref for part in self.parts_on(other)}
         return [part for part in self.parts_on(one) if part.ref in far]
 
+    def lone_resistor(self, one: str, other: str) -> float | None:
+        """Return the ohms of the only resistor between two nets; None where there is none, or more than one."""
+        mains = [part.identity.value.main for part in self.between(one, other) if part.identity.kind == "resistor"]
+        return float(mains[0].value) if len(mains) == 1 and mains[0] and mains[0].unit == "ohm" else None
+
     def joined(self, one: str, other: str) -> bool:
         """Return whether a two-pin part that passes direct current joins two nets."""
         return any(part.identity.kind in _PASSES for part in self.between(one, other))

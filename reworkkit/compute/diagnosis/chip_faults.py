@@ -20,18 +20,12 @@ STUCK_OHM = (8.0, 40.0)
 
 def pairs(circuit: Circuit) -> list[tuple[str, str]]:
     """Return the pairs of nodes that a broken output of this kind joins."""
-    decided = {(e.ref, e.nodes[0]) for e in circuit.elements if e.kind in ("comparator", "gate")}
-    pushing = {
-        (e.ref, e.nodes[0])
-        for e in circuit.elements
-        if e.kind in ("comparator", "gate") and e.parameters["pulls_up"].nominal
-    }
-    stuck = [
-        (e.nodes[0], e.nodes[2]) for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) in decided
-    ]
-    stuck += [
-        (e.nodes[0], e.nodes[1]) for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) in pushing
-    ]
+    decided = [e for e in circuit.elements if e.kind in ("comparator", "gate")]
+    pulling = {(e.ref, e.nodes[0]) for e in decided}
+    pushing = {(e.ref, e.nodes[0]) for e in decided if e.parameters["pulls_up"].nominal}
+    drivers = [e for e in circuit.elements if e.kind == "driver"]
+    stuck = [(e.nodes[0], e.nodes[2]) for e in drivers if (e.ref, e.nodes[0]) in pulling]
+    stuck += [(e.nodes[0], e.nodes[1]) for e in drivers if (e.ref, e.nodes[0]) in pushing]
     stuck += [pair for e in circuit.elements if e.kind in THYRISTORS for pair in (e.nodes[:3:2], e.nodes[1:3])]  # type: ignore[misc]
     return stuck + [e.nodes[:2] for e in circuit.elements if e.kind in ("coupler", "load_switch", "contact")]  # type: ignore[misc]
 
@@ -48,9 +42,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
     elif element.kind == "isolated":
         yield from maker.open("regulator_open", element)
-        own, column = maker.healthy[maker.column(n, "volts")], maker.column(n, "volts")
-        sizes = [((column, size * own),) for size in maker.priors.row("regulator_value").sizes]
-        yield from maker.hypothesis("regulator_value", element, element.nodes, sizes)
+        yield from maker.sized("regulator_value", n, "volts", element, factor=True)
     elif element.kind == "contact":
         yield from contacts.faults(maker, element)
     elif element.kind == "load_switch":
@@ -91,17 +83,15 @@ def _without_gain(maker: "Maker", element: Element) -> tuple[tuple[int, float], 
 def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
     """Yield the faults of a MOSFET, bipolar transistor or thyristor but for the wrong way round."""
     first, steering, last = element.nodes[:3]
-    if element.kind in THYRISTORS:
+    if element.kind in THYRISTORS or element.kind in ("mosfet_n", "mosfet_p"):
+        latches = element.kind in THYRISTORS
+        dead = (maker.column(n, "gain"), 1e-3) if latches else (maker.column(n, "threshold"), 1e3)
         yield from maker.open("mosfet_open", element)
-        yield from maker.hypothesis("gate_open", element, (steering,), [((maker.column(n, "gain"), 1e-3),)])
+        yield from maker.hypothesis("gate_open", element, (steering,), [(dead,)])
         yield from maker.short("mosfet_shorted", element, (first, last))
         yield from maker.short("gate_shorted", element, (steering, last))
-    elif element.kind in ("mosfet_n", "mosfet_p"):
-        yield from maker.open("mosfet_open", element)
-        yield from maker.hypothesis("gate_open", element, (steering,), [((maker.column(n, "threshold"), 1e3),)])
-        yield from maker.short("mosfet_shorted", element, (first, last))
-        yield from maker.short("gate_shorted", element, (steering, last))
-        yield from maker.short("gate_to_drain", element, (steering, first))
+        if not latches:
+            yield from maker.short("gate_to_drain", element, (steering, first))
     else:
         yield from maker.open("bipolar_open", element)
         yield from maker.hypothesis("collector_open", element, (first,), [_without_gain(maker, element)])

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from reworkkit.compute.diagnosis.latches import Latch, said
+from reworkkit.compute.diagnosis.reach import fixed_nets
 from reworkkit.compute.formulas.junction import Array, Flags, Rows
 from reworkkit.compute.formulas.network import Template
 from reworkkit.model.board import Board
@@ -127,16 +128,13 @@ def undefined(circuit: Circuit, known: Sequence[Deciding]) -> set[str]:
     """Return the nets without a level that the circuit knows: a chip that nothing decides holds them, or nothing."""
     decided = {(one.ref, one.out) for one in known}
     held: set[str] = {circuit.ground or ""}
-    fixed: set[str] = {circuit.ground or ""}
     strange = set(undescribed(circuit))
     for e in circuit.elements:
         if e.kind in _HOLDING:
             held |= set(e.nodes)
-        if e.kind in ("rail", "supply"):
-            fixed.add(e.nodes[0])
         if e.kind == "driver":
             (held if (e.ref, e.nodes[0]) in decided else strange).add(e.nodes[0])
-    return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed
+    return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed_nets(circuit)
 
 
 def undescribed(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozenset[str]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis.comparators import comparators
+from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets, reached
 from reworkkit.compute.formulas.network.template import Template, steering_of
 from reworkkit.model.results import INNER, Circuit, Element
 
@@ -11,11 +12,9 @@ if TYPE_CHECKING:
     from reworkkit.compute.diagnosis.hypotheses import Maker
     from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 
-_STEERED = {"npn": 1, "pnp": 1, "mosfet_n": 1, "mosfet_p": 1}
-"""Transistors, and which of their nodes steers the others."""
-_THROUGH = frozenset(
-    ("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led", "zener", "inner_diode")
-)
+_STEERED = frozenset(("npn", "pnp", "mosfet_n", "mosfet_p"))
+"""Transistors: their second node steers the other two."""
+_THROUGH = THROUGH | {"zener", "inner_diode"}
 
 
 def undecided(circuit: Circuit) -> frozenset[str]:
@@ -29,7 +28,7 @@ def undecided(circuit: Circuit) -> frozenset[str]:
     steered = [e for e in circuit.elements if e.kind in ("contact", "thyristor", "thyristor_p")]
     if not steered:
         return floating
-    held = {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
+    held = fixed_nets(circuit)
     open_ = _open_ends(circuit)
     loose = [e for e in steered if _way_back(circuit, e, held) & open_]
     return floating | frozenset(node for e in loose for node in _switched(e) if not node.endswith(INNER)) - held
@@ -51,22 +50,20 @@ def _open_ends(circuit: Circuit) -> set[str]:
 def _way_back(circuit: Circuit, one: Element, held: set[str]) -> set[str]:
     mine = (e for e in circuit.elements if e.ref == one.ref and e.kind in ("inductor", "led"))
     nets = {node for e in mine for node in e.nodes} if one.kind == "contact" else {one.nodes[1]}
-    nets -= held
-    grew = True
-    while grew:
+
+    def onward(near: set[str]) -> set[str]:
         further: set[str] = set()
         for e in circuit.elements:
-            if e.kind in _STEERED and {e.nodes[0], e.nodes[2]} & nets:
-                further |= {e.nodes[_STEERED[e.kind]]}
-            elif e.kind in _THROUGH and set(e.nodes) & nets:
+            if e.kind in _STEERED and {e.nodes[0], e.nodes[2]} & near:
+                further.add(e.nodes[1])
+            elif e.kind in _THROUGH and set(e.nodes) & near:
                 further |= set(e.nodes)
-            elif e.kind == "coupler" and set(e.nodes) & nets:
+            elif e.kind == "coupler" and set(e.nodes) & near:
                 lamps = (one for one in circuit.elements if one.ref == e.ref and one.kind == "led")
                 further |= {node for lamp in lamps for node in lamp.nodes}
-        further -= held
-        grew = bool(further - nets)
-        nets |= further
-    return nets
+        return further - held
+
+    return reached(nets - held, onward)
 
 
 def faults(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:

@@ -96,7 +96,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     rows, solution = _with_switching(catalogue, template, rows, start, between)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
-    moved = loadings(template, columns, rows, solution.state, list(held))
+    moved, loose = loadings(template, columns, rows, solution.state, list(held))
     moved[:, :, : len(columns)] *= folding(template, columns, rows, solution.state)[:, None, :]
     tolerance, driven = moved[:, :, : len(columns)], moved[:, :, len(columns) :] * np.array(list(held.values()))
     equations = Equations(template, rows[:1])
@@ -114,7 +114,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
         loads,
         {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
         {ref: equations.unknowns.nodes + equations.sources[n] for ref, n in on.items()},
-        adrift(template, rows, solution.state),
+        adrift(template, solution.state, loose),
         {
             n: equations.unknowns.nodes + place
             for n, place in equations.sources.items()
@@ -245,14 +245,13 @@ def solve_family(template: Template, rows: Array, start: Array, between: bool = 
         states[left], settled[left] = start[left], True
         return replace(solution.of_state(states), settled=settled)
     if len(left):
-        solution = _put(solution, left, _from_nearest(template, rows, solution))
-    left = np.flatnonzero(~solution.settled)
+        solution = _put(solution, left, _from_nearest(template, rows, solution, left))
+        left = left[~solution.settled[left]]
     return _put(solution, left, solve(template, rows[left], patient=False)) if len(left) else solution
 
 
-def _from_nearest(template: Template, rows: Array, solution: Solution) -> Solution:
-    """Return the unsettled boards, as plain steps reach them from those that differ in the fewest figures."""
-    left = np.flatnonzero(~solution.settled)
+def _from_nearest(template: Template, rows: Array, solution: Solution, left: Rows) -> Solution:
+    """Return the boards that are left, as plain steps reach them from those that differ in the fewest figures."""
     settled = np.flatnonzero(solution.settled)
     if not len(settled):
         return solve_near(template, rows[left], solution.state[left])

@@ -237,7 +237,7 @@ class Maker:
             prior = row.share * self.priors.factor(element.ref, kind)
             yield Hypothesis(fault, prior, tuple((share, one) for one in found), continuous and len(found) > 1)
 
-    def _sized(self, key: str, n: int, name: str, element: Element, factor: bool = False) -> Iterator[Hypothesis]:
+    def sized(self, key: str, n: int, name: str, element: Element, factor: bool = False) -> Iterator[Hypothesis]:
         """Yield a fault that gives a figure other values: those of the table, or factors on its own."""
         column = self.column(n, name)
         own = self.healthy[column] if factor else 1.0
@@ -270,21 +270,21 @@ class Maker:
         yield from self.hypothesis("part_shorted", element, element.nodes, short)
         for key, factor in (("resistor_decade_high", 10.0), ("resistor_decade_low", 0.1)):
             yield from self._set(key, n, element, "resistance", ohm * factor)
-        yield from self._sized("resistor_value", n, "resistance", element, factor=True)
+        yield from self.sized("resistor_value", n, "resistance", element, factor=True)
 
     def _series(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self.open("fuse_open" if element.kind == "fuse" else "part_open", element)
-        yield from self._sized("joint_resistance", n, "resistance", element)
+        yield from self.sized("joint_resistance", n, "resistance", element)
 
     def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self._set("switch_closed", n, element, "resistance", 0.05)
 
     def _capacitor(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self.open("part_open", element)
-        yield from self._sized("capacitor_shorted", n, "leakage", element)
+        yield from self.sized("capacitor_shorted", n, "leakage", element)
         if element.kind == "capacitor_polarised":
-            yield from self._sized("capacitor_reversed", n, "leakage", element)
-        yield from self._sized("capacitor_leaks", n, "leakage", element)
+            yield from self.sized("capacitor_reversed", n, "leakage", element)
+        yield from self.sized("capacitor_leaks", n, "leakage", element)
 
     def _junction(self, n: int, element: Element) -> Iterator[Hypothesis]:
         led = element.kind == "led"
@@ -292,15 +292,15 @@ class Maker:
         yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
         yield from self.short("part_shorted", element, (element.nodes[0], element.nodes[1]))
         if element.kind in ("diode", "schottky"):
-            yield from self._sized("joint_resistance", n, "series", element)
+            yield from self.sized("joint_resistance", n, "series", element)
         if element.kind in ("diode", "schottky", "led"):
             own, column = self.healthy[self.column(n, "forward")], self.column(n, "forward")
             key = "led_type" if led else "junction_type"
             other = [((column, size),) for size in self.priors.row(key).sizes if abs(size - own) > 0.12]
             yield from self.hypothesis(key, element, element.nodes, other)
         else:
-            yield from self._sized("breakdown_type", n, "breakdown", element, factor=True)
-            yield from self._sized("breakdown_value", n, "breakdown", element, factor=True)
+            yield from self.sized("breakdown_type", n, "breakdown", element, factor=True)
+            yield from self.sized("breakdown_value", n, "breakdown", element, factor=True)
 
     def _two_way(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self.open("part_open", element)
@@ -327,7 +327,7 @@ class Maker:
             yield from self.hypothesis("feedback_open", element, (element.nodes[3],), most)
         variants = [((column, v),) for v in self.priors.row("regulator_variant").sizes if abs(v - own) > 0.05 * own]
         yield from self.hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
-        yield from self._sized("regulator_value", n, "volts", element, factor=True)
+        yield from self.sized("regulator_value", n, "volts", element, factor=True)
         if element.kind == "regulator":
             yield from self.short("regulator_shorted", element, (entry, out))
 
@@ -342,7 +342,7 @@ class Maker:
         yield from (
             self.open("chip_open", element) if element.ref else self._set("chip_open", n, element, "fitted", 0.0)
         )
-        yield from self._sized("load_more", n, "current", element, factor=True)
+        yield from self.sized("load_more", n, "current", element, factor=True)
         yield from self.short("load_shorted", element, (element.nodes[0], element.nodes[1]))
 
     def _bridge(self, n: int, element: Element) -> Iterator[Hypothesis]:
@@ -362,7 +362,7 @@ class Maker:
     def _supply(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self._set("supply_off", n, element, "fitted", 0.0)
         yield from self._set("supply_swapped", n, element, "turned", 1.0)
-        yield from self._sized("supply_value", n, "volts", element, factor=True)
+        yield from self.sized("supply_value", n, "volts", element, factor=True)
         limit = self.column(n, "limit")
         draw_a = self.draws_a.get(element.ref, 0.0)
         shares = self.priors.row("supply_limit").sizes if draw_a > 1e-3 else ()

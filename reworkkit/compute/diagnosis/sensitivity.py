@@ -76,56 +76,45 @@ def given(template: Template, regulator: int, states: Array) -> Array:
     return template.volts(states, out) - template.volts(states, common)
 
 
-def adrift(template: Template, rows: Array, states: Array) -> Array:
+def adrift(template: Template, states: Array, ohms: Array) -> Array:
     """Return how uncertain the voltage of each node is for want of anything that holds it [V]: (rows, nodes).
 
-    sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R the resistance that
-    a current put into the node meets, the meter's included. A net that only a meter and a gate are on may be anywhere.
+    sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R (`ohms`: rows,
+    nodes) the resistance that a current put into the node meets, the meter's included. A net that only a meter and a
+    gate are on may be anywhere.
     """
     nodes = len(template.nodes)
-    high = np.zeros((len(rows), nodes))
+    high = np.zeros((len(states), nodes))
     for element in template.elements:
         places = [place for node in element.nodes if (place := template.index.get(node, nodes)) < nodes]
         top = np.abs(states[:, places]).max(axis=1, initial=0.0)
         high[:, places] = np.maximum(high[:, places], top[:, None])
-    ohms = np.concatenate(
-        [
-            _ohms(template, rows[n : n + ROWS_AT_ONCE], states[n : n + ROWS_AT_ONCE])
-            for n in range(0, len(rows), ROWS_AT_ONCE)
-        ]
-    )
     return np.asarray(LOOSE_SHARE * high * (ohms / (ohms + LOOSE_OHM)) ** 2)
 
 
-def _ohms(template: Template, rows: Array, states: Array) -> Array:
-    """Return the resistance that a current put into each node meets at the operating point [ohm]."""
-    _, slopes = Equations(template, rows).evaluate(states)
-    try:
-        turned = np.linalg.inv(slopes)
-    except np.linalg.LinAlgError:
-        turned = np.linalg.inv(slopes + 1e-9 * np.eye(slopes.shape[1]))
-    return np.abs(np.diagonal(turned, axis1=1, axis2=2)[:, : len(template.nodes)])
-
-
-def loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:
-    """Return how far each unknown moves: (rows, unknowns, columns and then held nodes).
+def loadings(
+    template: Template, columns: list[int], rows: Array, states: Array, held: list[int]
+) -> tuple[Array, Array]:
+    """Return how far each unknown moves (rows, unknowns, columns and then held nodes), and the ohms (rows, nodes).
 
     One column for a standard deviation of each loose figure; one for each node of `held` that something outside the
-    model moves by one volt.
+    model moves by one volt. The ohms are what a current put into each node meets.
     """
     parts = [
         _loadings(template, columns, rows[first : first + ROWS_AT_ONCE], states[first : first + ROWS_AT_ONCE], held)
         for first in range(0, len(rows), ROWS_AT_ONCE)
     ]
-    return np.concatenate(parts)
+    moved, ohms = zip(*parts, strict=True)
+    return np.concatenate(moved), np.concatenate(ohms)
 
 
-def _loadings(template: Template, columns: list[int], rows: Array, states: Array, held: list[int]) -> Array:
-    equations = Equations(template, rows)
+def _loadings(
+    template: Template, columns: list[int], rows: Array, states: Array, held: list[int]
+) -> tuple[Array, Array]:
+    equations, nodes, loose = Equations(template, rows), len(template.nodes), len(columns)
     _, slopes = equations.evaluate(states)
-    pushed = np.zeros((len(rows), states.shape[1], len(columns) + len(held)))
-    for k, node in enumerate(held):
-        pushed[:, node, len(columns) + k] = -1.0
+    pushed = np.zeros((len(rows), states.shape[1], loose + nodes))
+    pushed[:, np.arange(nodes), loose + np.arange(nodes)] = -1.0
     sigma = spreads(template, columns, rows)
     by_element: dict[int, list[int]] = {}
     for k, column in enumerate(columns):
@@ -136,10 +125,10 @@ def _loadings(template: Template, columns: list[int], rows: Array, states: Array
         moved = -np.linalg.solve(slopes, pushed)
     except np.linalg.LinAlgError:
         moved = -np.linalg.solve(slopes + 1e-9 * np.eye(slopes.shape[1]), pushed)
-    for k, node in enumerate(held):
-        own = moved[:, node, len(columns) + k].copy()
-        moved[:, :, len(columns) + k] /= np.where(np.abs(own) > 1e-9, own, np.inf)[:, None]
-    return np.asarray(moved)
+    by_current = moved[:, :, loose:]
+    ohms = by_current[:, np.arange(nodes), np.arange(nodes)]
+    by_volt = by_current[:, :, held] / np.where(np.abs(ohms[:, held]) > 1e-9, ohms[:, held], np.inf)[:, None]
+    return np.concatenate([moved[:, :, :loose], by_volt], axis=2), np.abs(ohms)
 
 
 def _push(

@@ -1,9 +1,8 @@
 """Which outputs follow from what the circuit knows: gates and comparators, and latches that their inputs hold."""
 
-from collections.abc import Sequence
-
 from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, turned_over, undefined
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
+from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets, reached
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, solve
 from reworkkit.model.results import Circuit
@@ -24,26 +23,14 @@ def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tupl
             break
         told += more
         known = comparators(circuit, told)
-    return known, _outputs([one for one in every if one not in told])
-
-
-_THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
+    return known, frozenset(one.out for one in every if one not in told)
 
 
 def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
     """Return nets of unknown level with those that resistors and junctions carry it to, no further than the rails."""
-    held = {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
-    ways = [set(e.nodes) - held for e in circuit.elements if e.kind in _THROUGH]
-    found, grew = loose - held, True
-    while grew:
-        further = {net for way in ways if way & found for net in way} - found
-        found |= further
-        grew = bool(further)
-    return found
-
-
-def _outputs(left: Sequence[Latch]) -> frozenset[str]:
-    return frozenset(one.out for one in left)
+    held = fixed_nets(circuit)
+    ways = [set(e.nodes) - held for e in circuit.elements if e.kind in THROUGH]
+    return reached(loose - held, lambda near: {net for way in ways if way & near for net in way})
 
 
 def _state(template: Template, healthy: Array, known: tuple[Deciding, ...]) -> Array:

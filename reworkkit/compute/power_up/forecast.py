@@ -15,20 +15,8 @@ _COIL_PAIRS = ("resistor", "inductor", "fuse", "link")
 _ONWARD = frozenset(
     (
         *_COIL_PAIRS,
-        *[
-            "diode",
-            "schottky",
-            "led",
-            "zener",
-            "mosfet_n",
-            "mosfet_p",
-            "npn",
-            "pnp",
-            "tvs",
-            "inner",
-            "coupler",
-            *["contact", "thyristor", "thyristor_p"],
-        ],
+        *("diode", "schottky", "led", "zener", "mosfet_n", "mosfet_p", "npn", "pnp", "tvs", "inner", "coupler"),
+        *("contact", "thyristor", "thyristor_p"),
     )
 )
 _MAKING = frozenset(("regulator", "converter", "boost", "follower", "amplifier", "load_switch", "isolated"))
