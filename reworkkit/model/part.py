@@ -1,11 +1,15 @@
 """Parts: a row of the list, what a row's text means, and one part per designator."""
 
+import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from reworkkit.model.messages import Message
 from reworkkit.model.values import Quantity, Source, Where
 from reworkkit.model.vocabulary import Fit, Mount, YesNo
+
+_NUMBER_WORD = re.compile(r"(?<![\w.])(?=[\w.+/-]{4})\w[\w.+/-]*\d[\w.+/-]*")
+"""A word that may be a type number: four characters or more, a figure among them."""
 
 
 class PartLine(NamedTuple):
@@ -82,6 +86,13 @@ class PartIdentity:
     def outline(self) -> str:
         """The name of the package outline, as written where no name is known."""
         return self.package.name if self.package else self.package_text
+
+    @property
+    def type_numbers(self) -> tuple[str, ...]:
+        """What may be the type number, best first: part number, value, then each word with a figure of all texts."""
+        words = _NUMBER_WORD.findall(f"{self.value.text} {self.part_number} {self.description}")
+        found = (self.part_number.strip(), self.value.text.strip(), *words)
+        return tuple(dict.fromkeys(text for text in found if text))
 
 
 class Note(NamedTuple):

@@ -78,6 +78,8 @@ def mark_of(text: str, column: Column) -> Mark | None:
 
     >>> mark_of("No not install", Column.TELLING), mark_of("100nF", Column.TELLING), mark_of("10k DNP", Column.OTHER)
     (<Mark.DO_NOT_FIT: 'do_not_fit'>, None, <Mark.DO_NOT_FIT: 'do_not_fit'>)
+    >>> mark_of("link at the pads of Q1, Q1 not fitted yet", Column.PROSE) is None
+    True
     """
     said = visible(text).casefold()
     if not said or len(said) > 400:
@@ -111,9 +113,11 @@ def _says_no(said: str, column: Column) -> bool:
     clauses = [clause.strip(_LOOSE) for clause in _CLAUSE.split(said)]
     if column is Column.TELLING and any(c in known.whole_no and (" " in c or len(c) > 5) for c in clauses):
         return True
-    return any(_negated(clause) for clause in clauses)
+    return any(_negated(clause) for n, clause in enumerate(clauses) if n == 0 or not _OF_ANOTHER.match(clause))
 
 
+_OF_ANOTHER = re.compile(r"[a-z]{1,3}\d{1,4}\s")
+"""A later clause that begins with a designator speaks of that part: `link at the pads of Q1, Q1 not fitted yet`."""
 _VALUE_THEN_CODE = re.compile(
     r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"
 )

@@ -68,6 +68,18 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
     return Statement(named, state if has_state else "fitted", note, copy, where, unread=unread)
 
 
+_WHOLE_BOARD = re.compile(
+    r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|populated|assembled|stuffed|komplett|"
+    r"vollständig bestückt)\W*",
+    re.IGNORECASE,
+)
+"""A line that says of the whole board that nothing is missing."""
+
+
+def _whole(line: str) -> str:
+    return "everything fitted" if _WHOLE_BOARD.fullmatch(line) else line
+
+
 def lines_of(text: str, name: str, refs: Mapping[str, str]) -> Iterator[Statement]:
     """Yield the statements of a list without headings; a line that ends in a colon heads the lines below it."""
     heading = ""
@@ -76,7 +88,7 @@ def lines_of(text: str, name: str, refs: Mapping[str, str]) -> Iterator[Statemen
         where = Where(name, number)
         line, note = _without_comment(visible(written))
         box = _BOX.match(line)
-        line = _BULLET.sub("", line)
+        line = _whole(_BULLET.sub("", line))
         if not line.strip():
             continue
         if line.endswith(":") and is_state(line.rstrip(": ")):

@@ -60,8 +60,8 @@ def _bytes(path: Path, name: str) -> bytes:
 
 
 def _is_table(table: Table) -> bool:
-    """A heading row makes a table; a first line of designators and state words does not."""
-    return table.heading_line > 0
+    """A heading row with rows below it makes a table; `all parts fitted` and lines of designators do not."""
+    return table.heading_line > 0 and (bool(table.rows) or table.delimiter not in ("blanks", "columns"))
 
 
 def _table_statements(table: Table, refs: Mapping[str, str]) -> Iterable[Statement]:

@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections.abc import Collection, Mapping, Sequence
 from functools import cache
+from itertools import pairwise
 from typing import NamedTuple
 
 from reworkkit.read.column_cells import (
@@ -194,6 +195,7 @@ def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], s
     for rank in (1, 2, 3):
         for role in sorted(set(wanted) - set(roles), key=_ORDER.get):  # type: ignore[arg-type]
             fits = [i for i, h in enumerate(headings) if i not in taken and Alias(role, rank) in meanings(h)]
+            fits = [i for i in fits if role not in ("value", "part_number", "description") or not _counts_rows(i, body)]
             index = _best_of(role, fits, body, roles, also)
             if index is not None:
                 roles[role] = index
@@ -229,6 +231,15 @@ def said_columns(headings: Sequence[str], said: Mapping[str, str], wanted: Colle
         elif role in wanted and name.strip().isdigit() and 0 < int(name) <= len(headings):
             found[role] = int(name) - 1
     return found
+
+
+def _counts_rows(index: int, body: Body) -> bool:
+    """Return whether a column only numbers the rows: 1 2 3 or 10 20 30, three of them at least."""
+    texts = texts_of(index, body)
+    if len(texts) < 3 or not all(text.strip(" .").isdecimal() for text in texts):
+        return False
+    steps = {int(after.strip(" .")) - int(before.strip(" .")) for before, after in pairwise(texts)}
+    return len(steps) == 1 and steps <= {1, 10}
 
 
 def _best_of(role: str, fits: list[int], body: Body, roles: Mapping[str, int], also: Sequence[int]) -> int | None:

@@ -16,7 +16,8 @@ from reworkkit.model.part import Package, PartIdentity, PartLine, PartValue
 from reworkkit.model.part_value import main_unit, parse_part_value
 from reworkkit.model.quantity import format_quantity
 from reworkkit.model.vocabulary import Fit, YesNo
-from reworkkit.read.package_names import find_package
+from reworkkit.read.package_names import find_package, package_in_words
+from reworkkit.read.resistor_numbers import ohm_of_number
 from reworkkit.tables.marks import kind_row
 
 _LETTERS = re.compile(r"[A-Z]+")
@@ -192,6 +193,7 @@ def _identity(
     folder: Path | None,
 ) -> PartIdentity:
     kind, assumed = (said, ()) if said else _judge(letters, value_text, package_text, description, part_number)
+    package_text = package_text if package_text.strip() else package_in_words(f"{description} {value_text}", kind)
     match = find_package(package_text, kind, folder=folder)
     if match.package is None and kind in ("ic", "unknown", "transistor"):
         match = find_package(package_text, folder=folder) if match.question is None else match
@@ -260,7 +262,8 @@ def _by_unit(value_text: str) -> str:
 
 def _clues(value_text: str, package_text: str, description: str, part_number: str) -> list[_Clue]:
     pattern, kinds = _words()
-    fields = (2, f"{value_text} | {description}"), (1, package_text)
+    in_words = part_number if " " in part_number.strip() else ""
+    fields = (2, f"{value_text} | {description} | {in_words}"), (1, package_text)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
     clues = [_Clue(kind, field, len(word)) for field, word in found for kind in kinds[word]]
     texts = [text for text in (part_number.strip(), value_text.strip()) if text] or description.split()
@@ -325,8 +328,18 @@ def _polarised(kind: str, mark: str, text: str) -> YesNo:
 def _value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:
     """Take the value cell apart; what it lacks is read from the description, never a bare number.
 
-    Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words.
+    Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words;
+    last comes what a maker's number of a resistor holds.
     """
+    value = _told_value(value_text, description, part_number, kind)
+    if value.main is None and main_unit(kind) == "ohm":
+        held = (ohm_of_number(text) for text in (part_number, value_text, *description.split()))
+        return replace(value, main=next(filter(None, held), None))
+    return value
+
+
+def _told_value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:
+    """Return the value that the cells tell in figures."""
     value = parse_part_value(value_text, kind)
     if main_unit(kind) is None or not (description or (part_number and not value_text)):
         return value

@@ -1,8 +1,7 @@
 """Packages by the names people and layout programs write: JEDEC, EIA, IPC-7351, chip sizes and measured strings.
 
-A name matches whole after blanks, dashes and case are taken away, or is read as a family with a size; a near miss is
-suggested, never applied. The two systems of chip sizes share 0402 and 0603: such a name is read as inches and that is
-said; where the text hints at millimetres it is asked.
+A name matches whole without blanks, dashes and case, or is read as a family with a size; near misses are suggested, never
+applied. The systems of chip sizes share 0402 and 0603: read as inches, which is said; a hint at millimetres is asked.
 """
 
 import difflib
@@ -189,6 +188,20 @@ def find_package(
     found = _find(clean, text, kind, pins) if clean else PackageMatch(None)
     row = own.get(_normal(found.package.name)) if found.package else None
     return found._replace(package=package_from_row(row, text)) if row else found
+
+
+def package_in_words(text: str, kind: str | None) -> str:
+    """Return the word of a text that names a package or chip size by itself; empty where none does.
+
+    >>> package_in_words("78L09 TO-92", "linear_regulator"), package_in_words("BC547", "transistor_bipolar")
+    ('TO-92', '')
+    """
+    return next((w for word in text.split() if _named_alone(w := word.strip(",;()[]"), kind)), "")
+
+
+def _named_alone(word: str, kind: str | None) -> bool:
+    names = _chip if re.fullmatch("[0-9]{4}", word) else _named
+    return bool(names(word, word, kind) and re.search("[0-9]", word))
 
 
 @cache

@@ -23,7 +23,7 @@ def transistor_type(identity: PartIdentity) -> str | None:
         said = [word for word in pair if re.search(rf"(?<![a-z]){word}(?![a-z])", words)]
     if said:
         return said[0] if len(said) == 1 else None
-    return _by_number((identity.part_number or identity.value.text).upper().strip(), pair)
+    return next((found for number in identity.type_numbers if (found := _by_number(number.upper(), pair))), None)
 
 
 @cache
