@@ -114,9 +114,9 @@ class Work:
     @cached_property
     def circuit(self) -> "Circuit":
         """What netlist, list and facts say electrically."""
-        from reworkkit.compute.circuit import derive_circuit
+        from reworkkit.pipeline.circuits import circuit_of
 
-        return derive_circuit(self.board)
+        return circuit_of(self.board)
 
     @cached_property
     def hold_points(self) -> "tuple[HoldPoint, ...]":

@@ -14,7 +14,7 @@ a pin that is connected to nothing.
 | capacitor_polarised | plus, minus | capacitance (F), leakage (ohm) |
 | regulator | in, out, common, sense | volts (V, sense to common), dropout (V), limit (A), quiescent (A) |
 | converter | in, out, common, sense | volts, dropout, limit, quiescent, start, efficiency (1) |
-| boost | in, out, common, sense | volts, limit, quiescent, start, efficiency (1) |
+| boost | in, out, common, sense | volts, limit, quiescent, start, efficiency (1), most (V): what its switch stands |
 | boost, of a pump | in, out, common, out | as boost, volts below zero; mirror (1), inner (ohm) |
 | enable | net, common | threshold (V): what turns the regulator of the same designator on; no current |
 | mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), and as diode for its body diode |
@@ -35,6 +35,6 @@ coil in series carries the current it really carries. Elements whose role was as
 The operating point of a circuit comes from `compute/formulas/network`.
 """
 
-from reworkkit.compute.circuit.derive import derive_circuit
+from reworkkit.compute.circuit.derive import cathodes_by_number, derive_circuit
 
-__all__ = ["derive_circuit"]
+__all__ = ["cathodes_by_number", "derive_circuit"]

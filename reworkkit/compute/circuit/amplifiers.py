@@ -12,7 +12,7 @@ from reworkkit.compute.circuit.stages import Stages
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
-from reworkkit.model.results import Element
+from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
@@ -92,7 +92,8 @@ def _of_unit(
     back, forth = (None, None) if compares else feedback(stages, *unit)
     if compares or (back is None and forth is not None):
         figures = {"pulls_up": exact(float(pushes), "1")}
-        return [*plain, Element("comparator", part.ref, tuple(unit), figures, told)]
+        outputs = plain if compares else _pushing(wiring, part, unit, placed, row)
+        return [*outputs, Element("comparator", part.ref, tuple(unit), figures, told)]
     if back is None and not all(is_defined(wiring, part.ref, net) for net in (unit.plus, unit.minus)):
         return plain
     if back is not None and forth is not None and forth <= back:
@@ -100,6 +101,20 @@ def _of_unit(
     nodes = (placed.high, unit.out, unit.plus, unit.minus, placed.low, placed.low)
     said = message("circuit-follower" if unit.out == unit.minus else "circuit-amplifier", ref=part.ref)
     return [Element("amplifier", part.ref, nodes, _figures(wiring, row), (*told, said))]
+
+
+def _pushing(wiring: Wiring, part: Part, unit: Unit, placed: Placed, row: tables.Row | None) -> list[Element]:
+    """Return the output of an operational amplifier that compares: most types stay a volt below their supply."""
+    room = _room(row["room_high_v"]).nominal if row else 0.0
+    if (room or 0.0) < KEEPS_BELOW_V:
+        return [driver(wiring, part.ref, unit.out, placed.high, placed.low)]
+    top = f"{part.ref}.{unit.out}.top{INNER}"
+    below = Element("inner_diode", part.ref, (placed.high, top), wiring.drop("opamp_top"))
+    return [below, driver(wiring, part.ref, unit.out, top, placed.low)]
+
+
+KEEPS_BELOW_V = 0.4
+"""An output that comes nearer to its supply than this is taken to reach it."""
 
 
 def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:

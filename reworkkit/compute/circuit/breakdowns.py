@@ -75,14 +75,21 @@ def _way_round(wiring: Wiring, part: Part, ends: tuple[str, str]) -> tuple[tuple
         told = message("circuit-role-by-outline", ref=part.ref, order="A K", pins="1 3")
         return (anode, cathode), (told,)
     for one, other in (ends, ends[::-1]):
-        if other == wiring.ground and (wiring.is_positive_rail(one) or _only_above(wiring)):
-            return (other, one), (message("circuit-role-by-rail", ref=part.ref, net=one),)
+        if other == wiring.ground and part.ref not in wiring.cathodes and _stands_above(wiring, one):
+            by_rail = message("circuit-role-by-rail", ref=part.ref, net=one)
+            by_habit = message("circuit-role-above-ground", ref=part.ref, net=one)
+            return (other, one), (by_rail if wiring.is_positive_rail(one) else by_habit,)
     return polar_ends(wiring, part, "anode", "cathode", ends)
 
 
-def _only_above(wiring: Wiring) -> bool:
-    """Return whether nothing on the board is meant to be below ground."""
-    return all((band.nominal or 0.0) >= 0 for band, _ in wiring.rails.values())
+def _stands_above(wiring: Wiring, net: str) -> bool:
+    """Return whether a net is above ground: a positive rail, or nothing on the board is meant to be below."""
+    below = any((band.nominal or 0.0) < 0 for band, _ in wiring.rails.values())
+    return wiring.is_positive_rail(net) or not (below or any(_BELOW.match(name) for name in wiring.board.nets))
+
+
+_BELOW = re.compile(r"/?(?:VEE|VNEG|NEG|V-|-V)(?![A-Z])", re.IGNORECASE)
+"""Names of nets below ground."""
 
 
 def _zener(wiring: Wiring, part: Part) -> dict[str, Band] | None:
@@ -100,9 +107,7 @@ def _zener(wiring: Wiring, part: Part) -> dict[str, Band] | None:
 
 def _by_number(part: Part) -> Zener | None:
     identity = part.identity
-    for text in dict.fromkeys(
-        (identity.part_number.strip(), identity.value.text.strip(), identity.description.strip())
-    ):
+    for text in dict.fromkeys((*identity.type_numbers, identity.description.strip())):
         if text and (found := zener_of(text)):
             watt = _WATT.search(words_of(part))
             power = 0.0 if watt is None else float(watt[1].replace(",", ".")) if watt[1] else float(watt[2]) / 1000
@@ -163,7 +168,7 @@ def _bend(volts: float, at: float) -> tuple[Band, Band]:
 
 
 def _two_way(part: Part) -> bool:
-    for text in (part.identity.part_number, part.identity.value.text):
+    for text in part.identity.type_numbers:
         found = _NOMINAL.match(text) or _STAND_OFF.match(text)
         if found:
             return bool(found[2])
@@ -181,7 +186,7 @@ def _suppressor(wiring: Wiring, part: Part) -> dict[str, Band] | None:
 def _suppressor_volts(wiring: Wiring, part: Part) -> Band | None:
     """Return the breakdown of a suppressor: named by its number, else by the stand-off that number or list tell."""
     identity, facts = part.identity, wiring.facts(part.ref)
-    texts = [text.strip() for text in (identity.part_number, identity.value.text)]
+    texts = identity.type_numbers
     nominal = next((found for text in texts if (found := _NOMINAL.match(text))), None)
     if nominal and not facts.volts:
         return around(_decimal(nominal[1]), 5, "V")

@@ -51,7 +51,7 @@ def brick(wiring: Wiring, part: Part) -> list[Element] | None:
     no rail of its volts, it is a question. Its outputs stand between their own pins: where nothing joins those to
     ground they float, which is told.
     """
-    figures = _figures(part)
+    figures = _figures(wiring, part)
     if figures is None:
         return None
     pins, told = _pins(wiring, part, figures)
@@ -81,7 +81,29 @@ def _floating(part: Part, common: str, floats: bool) -> Iterable[Element]:
     return [Element("floating", part.ref, (common,), {})] if floats else []
 
 
-def _figures(part: Part) -> _Figures | None:
+def _figures(wiring: Wiring, part: Part) -> _Figures | None:
+    return _numbered(part) or _said(wiring, part)
+
+
+def _said(wiring: Wiring, part: Part) -> _Figures | None:
+    """Return the volts of an isolated converter of unknown number: `out` of board.toml, else "24 V to 20 V"."""
+    facts, words = wiring.facts(part.ref), f"{words_of(part)} {wiring.facts(part.ref).kind or ''}"
+    if not _ISOLATED.search(words) or part.identity.kind in _ISOLATING:
+        return None
+    written = _TO.search(words)
+    out = float(facts.out.value) if facts.out else float(written[3].replace(",", ".")) if written else 0.0
+    rails = [wiring.rails[net][0].nominal or 0.0 for net in wiring.nets_of(part.ref) if wiring.is_positive_rail(net)]
+    inside = float(written[1].replace(",", ".")) if written else max((v for v in rails if v != out), default=2 * out)
+    return _Figures(inside, out, bool(written and written[2]), _SAID_ROW) if out > 0 and inside > 0 else None
+
+
+_ISOLATED = re.compile(r"isolated,? (?:dc|conv|supply|brick|module|power|gate)|dc[-/]?dc[ ,]+isolated", re.I)
+_TO = re.compile(r"(\d+(?:[.,]\d+)?) ?V?(?:DC)? ?(?:to|->|→|auf|/) ?(\+/?-|±)? ?(\d+(?:[.,]\d+)?) ?V", re.I)
+_SAID_ROW = {"form": "regulated", "outputs": "1", "watts": "1", "efficiency": "0.8", "pins": ""}
+"""What is taken of a converter that only words describe: a watt, and pins by their names."""
+
+
+def _numbered(part: Part) -> _Figures | None:
     for row in tables.rows("bricks"):
         for number in numbers(part):
             if not re.match(row["pattern"], number) or not (found := re.search(row["volts"], number)):
@@ -102,7 +124,7 @@ def _volts(code: str) -> float | None:
     if code in ("03", "33", "033", "3R3"):
         return 3.3
     volts = float(code) if code.isdigit() else 0.0
-    return volts if volts in (5.0, 7.0, 9.0, 10.0, 12.0, 15.0, 18.0, 24.0, 36.0, 48.0) else None
+    return volts if volts in (5.0, 7.0, 9.0, 10.0, 12.0, 15.0, 18.0, 20.0, 24.0, 36.0, 48.0) else None
 
 
 def _watts(part: Part, row: tables.Row) -> float:
@@ -149,7 +171,7 @@ def _parameters(figures: _Figures, watts: float) -> dict[str, Band]:
     ohm = _LIGHT_RISE * out / full if plain else 0.005 * out / full
     start, share = 0.45 * figures.inside, float(figures.row["efficiency"])
     return {
-        "volts": around((1 + _LIGHT_RISE) * out if plain else out, 6.0 if plain else 2.0, "V", BandBasis.TABLE),
+        "volts": around((1 + _LIGHT_RISE) * out if plain else out, 9.0 if plain else 2.0, "V", BandBasis.TABLE),
         "follows": exact(1 / figures.inside if plain else 0.0, "1/V"),
         "inner": around(ohm, 60, "ohm", BandBasis.TABLE),
         "limit": Band(
@@ -173,7 +195,7 @@ def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
         if here == wiring.ground:
             return True
         for other in wiring.parts_on(here, part.ref):
-            if not _carries(other):
+            if not _carries(wiring, other):
                 continue
             further = [one for one in wiring.nets_of(other.ref) if one not in found]
             found.update(further)
@@ -181,17 +203,17 @@ def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
     return False
 
 
-def _carries(part: Part) -> bool:
+def _carries(wiring: Wiring, part: Part) -> bool:
     kind = part.identity.kind
     apart = kind in EXTERNAL or kind in _ISOLATING or kind.startswith("capacitor")
-    return part.fit is Fit.FIT and not apart and _figures(part) is None
+    return part.fit is Fit.FIT and not apart and _figures(wiring, part) is None
 
 
 def own_grounds(wiring: Wiring) -> frozenset[str]:
     """Return the nets that isolated converters return to and nothing joins to ground, whatever they are called."""
     found = set()
     for part in wiring.board.parts.values():
-        figures = _figures(part)
+        figures = _figures(wiring, part)
         if figures is not None and wiring.pins(part.ref):
             pins, _ = _pins(wiring, part, figures)
             common = pins.get("COM") or pins.get("-O")

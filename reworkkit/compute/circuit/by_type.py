@@ -7,10 +7,21 @@ from reworkkit.compute.circuit.bipolars import switch_array
 from reworkkit.compute.circuit.bricks import brick
 from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
+from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
 from reworkkit.compute.circuit.latches import flip_flops, timer
-from reworkkit.compute.circuit.logic import gates, load_switch, supervisor
+from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
+from reworkkit.compute.circuit.platinum import platinum
+from reworkkit.compute.circuit.protectors import protector
 from reworkkit.compute.circuit.regulator_723 import regulator_723
-from reworkkit.compute.circuit.sensors import current_sensor, magnetic_sensor, sense_amplifier, voltage_sensor
+from reworkkit.compute.circuit.sensors import (
+    current_sensor,
+    magnetic_sensor,
+    magnetic_switch,
+    sense_amplifier,
+    thermal_shunt,
+    voltage_sensor,
+)
+from reworkkit.compute.circuit.signal_drivers import signal_driver
 from reworkkit.compute.circuit.thyristors import thyristor
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring
 from reworkkit.model.part import Part
@@ -19,21 +30,27 @@ from reworkkit.model.results import Element
 _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     switch_array,
     coupler_by_type,
+    signal_driver,
+    instrumentation_amplifier,
+    protector,
     thyristor,
     brick,
     sense_amplifier,
     current_sensor,
     magnetic_sensor,
+    magnetic_switch,
     voltage_sensor,
     supervisor,
     ideal_diode,
     load_switch,
     gates,
+    analog_switch,
     flip_flops,
     timer,
     regulator_723,
     amplifier,
 )
+_TWO_LEADS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (platinum, thermal_shunt)
 _KINDS = CHIPS | frozenset(
     [
         "switch",
@@ -47,6 +64,7 @@ _KINDS = CHIPS | frozenset(
         "linear_regulator",
         "switching_regulator",
         "isolator",
+        "optocoupler",
         "gate_driver",
         "diode",
         "diac",
@@ -58,6 +76,9 @@ _KINDS = CHIPS | frozenset(
 
 def by_type(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return the elements of a part by its type number; None where that tells nothing beyond the kind."""
+    for maker in _TWO_LEADS:
+        if (found := maker(wiring, part)) is not None:
+            return found
     if part.identity.kind not in _KINDS or len(wiring.pins(part.ref)) < len(("supply", "out", "ground")):
         return None
     for maker in _MAKERS:

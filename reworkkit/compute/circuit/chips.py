@@ -1,10 +1,12 @@
 """Integrated circuits: their supply pins and what their signal pins may hold."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
 from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
+from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 
@@ -45,15 +47,31 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     low = {wiring.node(pin) for pin in wiring.pins(part.ref) if pin.net and is_low_name(pin.name)}
     fed = [net for net in nets if net in named or wiring.is_rail(net) or _fed(wiring, part, net)]
     supplies = sorted((net for net in fed if net != wiring.ground), key=lambda net: level(wiring, net))
-    lowest = wiring.ground if wiring.ground in nets else next(iter([*low, *supplies]), None)
+    below = [net for net in supplies if level(wiring, net) < 0]
+    supplies = [net for net in supplies if net not in below]
+    lowest = next(iter([*below, *([wiring.ground] if wiring.ground in nets else []), *low, *supplies]), None)
+    if below and not supplies and wiring.ground in nets:
+        supplies = [wiring.ground]
     if not supplies or lowest is None or lowest == supplies[-1]:
         return unmodelled(wiring, part)
     inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
-    signals = [net for net in nets if net not in (*supplies, wiring.ground, *low, *inputs) and "." not in net]
+    taken = {*supplies, *below, wiring.ground, *low, *inputs}
+    if is_blank(wiring, part):
+        told = message("circuit-blank", ref=part.ref)
+        return [replace(e, assumed=(told,)) for e in between(wiring, part.ref, supplies, lowest)]
+    signals = [net for net in nets if net not in taken and "." not in net]
     return [
         *between(wiring, part.ref, supplies, lowest),
         *(driver(wiring, part.ref, net, supplies[-1], lowest) for net in signals),
     ]
+
+
+def is_blank(wiring: Wiring, part: Part) -> bool:
+    """Return whether a part gets its program only after the last hold point: until then its pins are inputs."""
+    points = [point.name for point in wiring.board.facts.hold_points]
+    return any(
+        job.part == part.ref and points and job.after_hold_point == points[-1] for job in wiring.board.facts.program
+    )
 
 
 def between(wiring: Wiring, ref: str, supplies: Iterable[str], lowest: str) -> list[Element]:

@@ -1,7 +1,8 @@
 """The circuit of a board, derived from netlist, list and facts; what cannot be derived is asked for."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 
 from reworkkit.compute.circuit import (
     bipolars,
@@ -24,8 +25,10 @@ from reworkkit.compute.circuit.bricks import own_grounds
 from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
 from reworkkit.compute.circuit.chips import chip
+from reworkkit.compute.circuit.clamps import clamps
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
+from reworkkit.compute.circuit.rail_makers import rail_makers
 from reworkkit.compute.circuit.regulator_723 import is_723
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
 from reworkkit.model.board import Board
@@ -91,22 +94,25 @@ _MAKES_POWER = re.compile(r"(?<![a-z])(?:AC|DC)[-/ ]?DC(?![a-z])|power supply|co
 """A module that makes power is not an integrated circuit that draws it from its highest net."""
 
 
-def derive_circuit(board: Board) -> Circuit:
+def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType({})) -> Circuit:
     """Return the circuit of a board: its elements, and the questions where something it needs is not known.
 
     Places that are not to be fitted have no element. Figures that nothing states come from the tables and are named
-    in `assumed` of their element. Without a netlist the circuit is empty and says so.
+    in `assumed` of their element. Without a netlist the circuit is empty and says so. `cathodes` (designator -> net)
+    says where diodes have their cathode whose leads are numbered only.
     """
     if not board.nets:
         return Circuit((), (), None, (_unknown((), "circuit-no-netlist"),))
     grounds = ground_nets(board)
     if not grounds:
         return Circuit((), (), None, (_unknown((), "circuit-no-ground", '[board] ground = ["GND"]'),))
-    wiring = Wiring(board, grounds[0], rail_bands(board, grounds))
+    wiring = Wiring(board, grounds[0], rail_bands(board, grounds), cathodes)
     for net, because, answer in unsure_nets(board, grounds):
         wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
     elements += _of_parts(wiring, elements)
+    elements += rail_makers(wiring, elements)
+    elements += clamps(wiring, elements)
     elements += _loads(wiring)
     nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)
     return Circuit(
@@ -117,6 +123,15 @@ def derive_circuit(board: Board) -> Circuit:
         tuple(wiring.findings),
         close_lands(board, wiring.figure("bridge_gap_mm")),
     )
+
+
+_GUESSED = frozenset(("circuit-role-by-pin", "circuit-role-above-ground"))
+
+
+def cathodes_by_number(circuit: Circuit) -> dict[str, str]:
+    """Return the net at which each diode has its cathode that is taken so by its numbering or by habit alone."""
+    by_number = [e for e in circuit.elements if any(told.slug in _GUESSED for told in e.assumed)]
+    return {e.ref: e.nodes[1] for e in by_number if e.kind in ("diode", "schottky", "led", "zener", "tvs")}
 
 
 def _of_parts(wiring: Wiring, rails: list[Element]) -> list[Element]:

@@ -48,7 +48,7 @@ def _family(part: Part) -> tuple[str, bool]:
     """Return the row of `forward_drops.csv` and whether neither number nor words told it."""
     words = f"{part.identity.kind.replace('_', ' ')} {words_of(part)}" if "schottky" in part.identity.kind else ""
     key = None
-    for number in (part.identity.part_number, part.identity.value.text):
+    for number in part.identity.type_numbers:
         key = key or diode_key(number, "")
     key = key or diode_key("", words or words_of(part))
     if "schottky" in part.identity.kind and (key is None or not key.startswith("schottky")):
@@ -62,7 +62,7 @@ def junctions(wiring: Wiring, part: Part) -> tuple[list[Pair], tuple[Message, ..
         return named, ()
     pins = wiring.pins(part.ref)
     numbers = {pin.number for pin in pins}
-    for number in (part.identity.part_number, part.identity.value.text):
+    for number in part.identity.type_numbers:
         for row in wiring.pinouts:
             wanted = {n for pair in row["junctions"].split() for n in pair.split(">")}
             inside = len(pins) >= 3 or (len(numbers) == 2 and "3" in numbers and numbers <= wanted)

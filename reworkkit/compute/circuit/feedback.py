@@ -50,12 +50,33 @@ class Ways(NamedTuple):
 
 def stages_of(wiring: Wiring, own: Sequence[Element] = ()) -> Stages:
     """Return the ways for changes through the elements of other parts, and through some of the part itself."""
-    rails = frozenset(net for net in wiring.rails if wiring.is_rail(net))
+    rails = frozenset(net for net in wiring.rails if wiring.is_rail(net)) | _behind_fuses(wiring)
     positive = frozenset(net for net in rails if wiring.is_positive_rail(net))
     unsure = frozenset(
         ref for ref, part in wiring.board.parts.items() if part.fit is Fit.FIT and part.identity.kind in _PASSES
     )
     return Stages([*wiring.made, *own], wiring.ground, rails, positive, unsure)
+
+
+def _behind_fuses(wiring: Wiring) -> frozenset[str]:
+    """Return the nets that a supply reaches through fuses, links and chokes alone."""
+    found = set(wiring.board.facts.supplies)
+    waiting = list(found)
+    joining = [e for e in wiring.made if e.kind in ("fuse", "link", "inductor") and _least_ohm(e) <= CHOKE_OHM]
+    while waiting:
+        net = waiting.pop()
+        further = {node for e in joining if net in e.nodes for node in e.nodes} - found
+        found |= further
+        waiting += further
+    return frozenset(found)
+
+
+CHOKE_OHM = 1.0
+"""A coil of more than this is a relay's, not a choke in the feed."""
+
+
+def _least_ohm(element: Element) -> float:
+    return element.parameters["resistance"].nominal or 0.0
 
 
 def feedback(stages: Stages, out: str, plus: str, minus: str) -> Ways:

@@ -3,17 +3,20 @@
 import re
 
 from reworkkit.compute.circuit.diodes import Pair, common_end, junctions, named_ends, roles, with_forward
-from reworkkit.compute.circuit.figures import led_key, led_key_of_number, led_keys
+from reworkkit.compute.circuit.figures import exact, led_key, led_key_of_number, led_keys
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
+from reworkkit.model.values import Band
 
 Chip = tuple[Pair, str]
 """Anode and cathode, and the row of `forward_drops.csv`."""
 _WITH_CHIP = re.compile(
-    r"WS28|SK68|SK98|APA10|neopixel|addressable|driver inside|blinking|flashing|5 ?V LED|12 ?V LED", re.I
+    r"WS28|SK68|SK98|APA10|neopixel|addressable|driver inside|blinking|flashing|(?:5|12|24) ?V LED|"
+    r"led[ -]?(?:strip|tape|streifen|leiste)",
+    re.I,
 )
 """What has a circuit or a resistor inside is no plain LED."""
 _TWO_COLOURS = re.compile(
@@ -36,7 +39,31 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
         return unmodelled(wiring, part)
     if any(key == "led_unknown" for _, key in chips):
         told = (*told, message("circuit-led-colour", ref=part.ref))
-    return [Element("led", part.ref, pair, with_forward(wiring, part, wiring.drop(key)), told) for pair, key in chips]
+    rated = _rated_current(part, max(wiring.drop(key)["forward"].nominal or 2.0 for _, key in chips))
+    figures = {key: _of_size(with_forward(wiring, part, wiring.drop(key)), rated) for _, key in chips}
+    return [Element("led", part.ref, pair, figures[key], told) for pair, key in chips]
+
+
+SMALL_A = 0.02
+"""The current that the figures of the table are of: that of small indicator types."""
+_AMPS, _WATTS = (re.compile(rf"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?{unit}(?![a-z])", re.I) for unit in ("(m?)A", "(m?)W"))
+
+
+def _rated_current(part: Part, volts: float) -> float:
+    """Return the current an LED is made for: as the list says, else its power over its drop, else a small one's."""
+    for pattern, over in ((_AMPS, 1.0), (_WATTS, volts)):
+        if found := pattern.search(words_of(part)):
+            return max(float(found[1].replace(",", ".")) * (1e-3 if found[2] else 1.0) / over, SMALL_A)
+    return SMALL_A
+
+
+def _of_size(parameters: dict[str, Band], rated_a: float) -> dict[str, Band]:
+    """Return the figures of an LED for more current: the same drop at as much more, the resistance as much less."""
+    if rated_a < 3 * SMALL_A:
+        return parameters
+    more = rated_a / SMALL_A
+    at, series = parameters["at"].nominal or 0.0, parameters["series"].nominal or 0.0
+    return {**parameters, "at": exact(at * more, "A"), "series": exact(series / more, "ohm")}
 
 
 def _chips(wiring: Wiring, part: Part) -> tuple[list[Chip], tuple[Message, ...]]:
@@ -76,7 +103,7 @@ def _by_ends(wiring: Wiring, nets: list[str]) -> Pair | None:
 
 def _colours(part: Part) -> tuple[str, ...]:
     """Return the colours of a part's chips, by its number, else by its words; never empty."""
-    for number in (part.identity.part_number, part.identity.value.text):
+    for number in part.identity.type_numbers:
         if number and (key := led_key_of_number(number)):
             return (key,)
     words = words_of(part)

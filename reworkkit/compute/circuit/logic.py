@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import between, chip, driver
+from reworkkit.compute.circuit.chips import between, chip, driver, level
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
@@ -21,6 +21,7 @@ _SEVENTY_FOUR = re.compile(
     r"(?:SN|MC|M|CD|HD|TC|IDT|MM|DM|NLV|U)?[57]4([A-Z]{0,4}?)(\dG(?:U?\d{2,3})|U?\d{2,4})(?![0-9])"
 )
 _LITTLE = re.compile(r"(?:NC7S[VZP]?|TC7S[A-Z]?|NL17SZ|NL17SG)(U?\d\d|\d{3})(?![0-9])")
+_PAIR = re.compile(r"NC7WZ(U?\d\d)(?![0-9])")
 _FORTY = re.compile(r"(?:CD|HEF|MC1|HCF|TC|BU|MM|NJU)?4(0\d\d|01\d\d|5\d\d)(?:[A-Z]|$)")
 _FAST = ("LVC", "AC", "AUP", "AUC", "LCX", "LV", "VC", "AHC", "VHC", "ALVC", "AVC")
 _THRESHOLD_TTL = 1.4
@@ -49,6 +50,8 @@ def kind_of(number: str) -> Kind | None:
         return Kind(f"74:{match[2]}", _THRESHOLD_TTL if ttl else None, ohms)
     if match := _LITTLE.match(number):
         return Kind(f"74:1G{match[1]}", None, "driver_fast")
+    if match := _PAIR.match(number):
+        return Kind(f"74:2G{match[1]}", None, "driver_fast")
     if match := _FORTY.match(number):
         digits = match[1]
         return Kind(f"45:{digits[1:]}" if digits[0] == "5" else f"40:{digits[1:]}", None, "driver_slow")
@@ -84,6 +87,33 @@ def gates(wiring: Wiring, part: Part) -> list[Element] | None:
                 figures["enable"] = exact(1.0 if enable[0] == "high" else -1.0, "1")
                 ends = (*ends, enable[1] or "")
             found.append(Element("gate", part.ref, ends, figures, (message("circuit-role-by-type", ref=part.ref),)))
+    return [*between(wiring, part.ref, [high], low), *found]
+
+
+def analog_switch(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return the switches of an analogue switch such as 4066: closed while their pin is above half the supply.
+
+    None for other parts, and where the level of the supply is not known.
+    """
+    kind = next(filter(None, map(kind_of, numbers(part))), None)
+    row = kind and next((one for one in tables.rows("analog_switches") if kind.key in one["digits"].split("|")), None)
+    if not row or not all(pin.number.isdigit() for pin in wiring.pins(part.ref)):
+        return None
+    high, low = (wiring.number(part, number) for number in row["supply"].split())
+    if high is None or low != wiring.ground or level(wiring, high) <= 0:
+        return None
+    told = (message("circuit-role-by-type", ref=part.ref), message("circuit-analog-switch", ref=part.ref))
+    least, usual, most = (float(word) for word in row["on_ohm"].split())
+    half = level(wiring, high) / 2
+    figures = {
+        "resistance": Band(least, usual, most, "ohm", BandBasis.TABLE),
+        "threshold": Band(0.6 * half, half, 1.4 * half, "V", BandBasis.TABLE),
+    }
+    found: list[Element] = []
+    for unit in row["units"].split("|"):
+        one, other, control = (wiring.number(part, number) for number in unit.split())
+        if one and other and control and one != other and is_used(wiring, one) and is_used(wiring, other):
+            found.append(Element("load_switch", part.ref, (one, other, control, low), figures, told))
     return [*between(wiring, part.ref, [high], low), *found]
 
 

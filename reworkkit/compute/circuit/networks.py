@@ -71,7 +71,7 @@ def _ohms(wiring: Wiring, part: Part) -> Band | None:
         found = parse_quantity(written[1].strip().replace(",", "."), "ohm") if written else None
         if found and found.value > Decimal(0):
             return _around(float(found.value))
-    for text in (part.identity.part_number, value.text):
+    for text in part.identity.type_numbers:
         if code := _CODE.search(text.upper()):
             return _around(int(code[1]) * 10.0 ** int(code[2]))
     return None

@@ -3,7 +3,7 @@
 import re
 
 from reworkkit.compute.circuit.figures import around
-from reworkkit.compute.circuit.wiring import Wiring, words_of
+from reworkkit.compute.circuit.wiring import CHIPS, Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -200,18 +200,39 @@ def polar_ends(
     """Return the two ends as (high role, low role): by pin names, else by the rails, else by pin 1.
 
     `high` is anode or plus. A part that blocks (capacitor, Zener diode, suppressor, as built) stands with its plus
-    or cathode at the positive rail; a plain diode follows the usual numbering of lands, pin 1 = cathode.
+    or cathode at the positive rail; a plain diode as the circuit needs it where that is known, else it follows the
+    usual numbering of lands, pin 1 = cathode.
     """
     named = wiring.by_role(part, high), wiring.by_role(part, low)
     if named[0] and named[1]:
         return (named[0], named[1]), ()
     first, second = ends
+    if low == "cathode" and (net := wiring.cathodes.get(part.ref)) in ends:
+        told = message("circuit-role-by-need", ref=part.ref, net=net)
+        return (second if net == first else first, net), (told,)
+    if part.identity.kind.startswith("diode") and (clamped := _clamped(wiring, ends)):
+        return clamped, (message("circuit-role-by-need", ref=part.ref, net=clamped[1]),)
     if high == "plus":
         by_rail = _towards_rail(wiring, ends)
         if by_rail:
             return by_rail, (message("circuit-role-by-rail", ref=part.ref, net=by_rail[0]),)
         return (first, second), (message("circuit-role-by-pin", ref=part.ref, role=high, pin="1"),)
     return (second, first), (message("circuit-role-by-pin", ref=part.ref, role=low, pin="1"),)
+
+
+def _clamped(wiring: Wiring, ends: tuple[str, str]) -> tuple[str, str] | None:
+    """Return (anode, cathode) of a diode from a chip's pin to a positive rail: it keeps the pin from going above."""
+    for one, rail in (ends, ends[::-1]):
+        kinds = {part.identity.kind for part in wiring.parts_on(one)}
+        signal = kinds <= _ROUND_INPUT and bool(kinds & CHIPS) and one != wiring.ground and not wiring.is_rail(one)
+        if signal and wiring.is_positive_rail(rail):
+            return one, rail
+    return None
+
+
+_ROUND_INPUT = CHIPS | {"resistor", "capacitor", "capacitor_ceramic", "capacitor_film", "diode", "diode_schottky",
+                        "test_point", "resistor_network"}  # fmt: skip
+"""What stands at the input of a chip: nothing that stores, switches or feeds."""
 
 
 def _towards_rail(wiring: Wiring, ends: tuple[str, str]) -> tuple[str, str] | None:

@@ -1,7 +1,7 @@
 """Which pin of a part plays which part: by the names of the netlist, else by the usual order of its type."""
 
 import re
-from collections.abc import Iterable
+from functools import cache
 
 from reworkkit import tables
 from reworkkit.compute.circuit.wiring import Wiring
@@ -62,20 +62,24 @@ _ALIKE = {"V+": _HIGH, "GND": _LOW}
 
 
 def numbers(part: Part) -> tuple[str, ...]:
-    """Return what may be the type number, in capitals: part number and value without blanks, else described words."""
-    found: Iterable[str] = (part.identity.part_number, part.identity.value.text)
-    found = found if any(found) else part.identity.description.split()
-    return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in found if text))
+    """Return what may be the type number, in capitals and without blanks."""
+    return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in part.identity.type_numbers))
 
 
 def row_of(table: str, part: Part, pins: int = 0) -> tables.Row | None:
     """Return the first row of a table whose pattern fits the type number, of that number of pins where it has one."""
+    wanted = numbers(part)
     for row in tables.rows(table):
         if pins and row["pins"] not in ("", "0", str(pins)):
             continue
-        if any(re.match(row["pattern"], number) for number in numbers(part)):
+        if any(_compiled(row["pattern"]).match(number) for number in wanted):
             return row
     return None
+
+
+@cache
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern)
 
 
 def known_pins(part: Part, wiring: Wiring) -> int:

@@ -3,7 +3,7 @@
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
-from reworkkit.compute.circuit.regulator_pins import by_order, order_of
+from reworkkit.compute.circuit.regulator_pins import by_order, order_of, usual_order
 from reworkkit.compute.circuit.regulator_types import figure
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -50,5 +50,5 @@ def _nodes(wiring: Wiring, part: Part, row: tables.Row) -> dict[str, str]:
         named.setdefault("IN", supply)
     if len(named) == len(("IN", "OUT", "GND")):
         return named
-    order = order_of(wiring, part, row["pins"])
+    order = order_of(wiring, part, row["pins"]) or usual_order(wiring, part, row["pins"])
     return by_order(wiring, part, order) | named if order else named

@@ -1,6 +1,7 @@
 """Voltage references: shunts as breakdown diodes, adjustable ones by their divider, series ones as regulators."""
 
 import re
+from functools import lru_cache
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
@@ -52,9 +53,14 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
 def _row(part: Part) -> tables.Row | None:
     for text in texts_of(part):
         for row in tables.rows("references"):
-            if re.match(row["pattern"], text, re.IGNORECASE):
+            if _compiled(row["pattern"]).match(text):
                 return row
     return None
+
+
+@lru_cache(maxsize=256)
+def _compiled(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern, re.IGNORECASE)
 
 
 def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str, str], tuple[Message, ...]]:
@@ -134,10 +140,14 @@ def reference_volts(text: str) -> float | None:
     [2.5, 4.096, 1.235, None, 2.5]
     >>> [reference_volts(t) for t in ("LM4040D50", "LM4040CIM3-10.0", "REF3025", "LM4040A25IDBZR")]
     [5.0, 10.0, 2.5, 2.5]
+    >>> reference_volts("LT1021DCN8-5")
+    5.0
     """
     if found := re.search(r"[-_ ](\d{1,2}[.V]\d{1,3})", text):
         digits = found[1].upper().replace("V", ".")
         return _DECADES.get(digits, float(digits))
+    if found := re.search(r"[-_ ]([57])(?![\d.])", text):
+        return float(found[1])
     if found := re.search(r"[-_ ](25|50|12|41|20|30|10)(?![\d.])", text):
         return _DECADES.get(found[1], 10.0 if found[1] == "10" else float(found[1]) / 10)
     if found := re.search(r"40[45][01][A-DN]?I?(12|20|25|30|41|50|82|10)(?!\d)", text):

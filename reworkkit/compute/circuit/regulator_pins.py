@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.pin_roles import outlines_of
+from reworkkit.compute.circuit.pin_roles import has_names, outlines_of, plain
 from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adjustable
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -31,6 +31,15 @@ _USUAL = (
 )
 """Usual orders of fixed positive regulators; one is taken only where it alone fits ground and rails (memory)."""
 
+_FURTHER_NAMES = {
+    "IN": ("VCC", "VDD", "V+", "VS", "VBAT", "PVCC", "VDDIN", "INPUTVOLTAGE"),
+    "SW": ("L", "SWN", "COLLECTOR", "SWOUT", "LX1", "L1"),
+    "OUT": ("OUTS", "VDDOUT", "VREG", "OUTPUTVOLTAGE"),
+    "FB": ("FBX", "VADJ", "COMPIN", "INV", "SET", "SNS", "OUTSENSE", "VOUTSNS"),
+}
+"""Names that mean these roles on some converters; taken only where no pin has the usual name."""
+_COIL_KINDS = ("inductor", "diode", "transformer", "common_mode_choke")
+
 
 class Pins(NamedTuple):
     """The nodes of a regulator's roles; a role it has no pin for is missing."""
@@ -41,14 +50,44 @@ class Pins(NamedTuple):
 
 def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
     """Return the roles: by name, by the table's order for this outline, or by what the nets are."""
-    named = {role: node for role in _ROLES if (node := wiring.by_role(part, role))}
+    named = _fed(wiring, part, _named(wiring, part))
     if complete(named):
         return Pins(named, ())
-    if order := order_of(wiring, part, row["pins"] if row else ""):
-        found = by_order(wiring, part, order)
+    spec = row["pins"] if row else ""
+    if order := order_of(wiring, part, spec):
+        found = _fed(wiring, part, by_order(wiring, part, order))
         if complete(found):
             return Pins(found | named, (message("circuit-role-by-table", ref=part.ref, order=order),))
-    return _by_nets(wiring, part, row) or _by_usual_order(wiring, part, row, part.identity.outline)
+    if told := _by_nets(wiring, part, row):
+        return told
+    if order := usual_order(wiring, part, spec):
+        told_by = (message("circuit-role-by-usual-outline", ref=part.ref, order=order),)
+        return Pins(_fed(wiring, part, by_order(wiring, part, order)) | named, told_by)
+    return _by_usual_order(wiring, part, row, part.identity.outline)
+
+
+def _fed(wiring: Wiring, part: Part, found: dict[str, str]) -> dict[str, str]:
+    """Return the roles with the input of a step-up converter that is fed from its output: the far end of its coil."""
+    if "IN" in found or not {"SW", "OUT", "GND"} <= set(found):
+        return found
+    coils = [one.ref for one in wiring.parts_on(found["SW"], part.ref) if one.identity.kind == "inductor"]
+    ends = {net for ref in coils for net in wiring.nets_of(ref)} - {found["SW"]}
+    return {**found, "IN": ends.pop()} if len(ends) == 1 else found
+
+
+def _named(wiring: Wiring, part: Part) -> dict[str, str]:
+    """Return the roles that pin names tell: the usual ones, else, of a part with named pins, further ones."""
+    named = {role: node for role in _ROLES if (node := wiring.by_role(part, role))}
+    if not has_names(wiring, part):
+        return named
+    taken = set(named.values())
+    wanted = ("SW",) if complete(named) else tuple(_FURTHER_NAMES)
+    for role, names in ((role, _FURTHER_NAMES[role]) for role in wanted):
+        for pin in wiring.pins(part.ref):
+            bare = re.sub(r"[^A-Z0-9+]", "", plain(pin.name or pin.number))
+            if role not in named and bare in names and wiring.node(pin) not in taken:
+                named[role] = wiring.node(pin)
+    return named
 
 
 def order_of(wiring: Wiring, part: Part, spec: str, spare: bool = False) -> str | None:
@@ -70,6 +109,69 @@ def order_of(wiring: Wiring, part: Part, spec: str, spare: bool = False) -> str 
     order = same.pop() if len(same) == 1 else ""
     low = by_order(wiring, part, order).get("GND", wiring.ground)
     return order if order and (low == wiring.ground or wiring.ground not in wiring.nets_of(part.ref)) else None
+
+
+def usual_order(wiring: Wiring, part: Part, spec: str) -> str | None:
+    """Return the first pin order of a table, its most usual outline, that the nets in use do not speak against.
+
+    Only where the list names no outline. Leads may be connected to nothing, those without a role and the last ones.
+    """
+    if part.identity.outline:
+        return None
+    orders = (order for _, _, order in (entry.partition("=") for entry in spec.split("|")) if order)
+    return next((order for order in orders if _agrees(wiring, part, order)), None)
+
+
+def _agrees(wiring: Wiring, part: Part, order: str) -> bool:
+    """Return whether nets and order go together: ground at ground, a coil or diode at the switch, nothing at spares."""
+    found = _fed(wiring, part, by_order(wiring, part, order))
+    roles = order.split()
+    numbers = [int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()]
+    if not complete(found) or not numbers or max(numbers) > len(roles) + 1:
+        return False
+    if "." in found["IN"] or found["IN"] in (wiring.ground, found.get("OUT"), found.get("SW")):
+        return False
+    grounded = wiring.ground in wiring.nets_of(part.ref) and not _turns_over(wiring, part, found)
+    if grounded and "GND" in found and found["GND"] != wiring.ground:
+        return False
+    if (tab := wiring.number(part, str(len(roles) + 1))) and tab not in found.values() and "." not in tab:
+        return False
+    spare = [wiring.number(part, str(n)) for n, role in enumerate(roles, 1) if role == "NC"]
+    if any(node and node not in found.values() and _is_used(wiring, part, node) for node in spare):
+        return False
+    switch = found.get("SW")
+    if switch and switch != wiring.ground and not _is_switched(wiring, part, switch):
+        return False
+    if (boot := found.get("BST")) and "." not in boot and not _has_kind(wiring, part, boot, ("capacitor",)):
+        return False
+    return "OUT" not in found or _is_downhill(wiring, found)
+
+
+def _turns_over(wiring: Wiring, part: Part, found: dict[str, str]) -> bool:
+    """Return whether a coil leads from the switch to ground: a step-down chip whose ground pin is its output."""
+    coils = [one for one in wiring.parts_on(found.get("SW", ""), part.ref) if one.identity.kind == "inductor"]
+    return any(wiring.ground in wiring.nets_of(coil.ref) for coil in coils)
+
+
+def _is_downhill(wiring: Wiring, found: dict[str, str]) -> bool:
+    """Return whether an output is a used net, and no rail above the input's of a part that cannot step up."""
+    out, inside = found["OUT"], found["IN"]
+    if "." in out or out == wiring.ground or out in wiring.board.facts.supplies:
+        return False
+    known = [abs(wiring.rails[net][0].nominal or 0.0) for net in (inside, out) if wiring.is_rail(net)]
+    return "SW" in found or len(known) < len((inside, out)) or known[1] <= known[0]
+
+
+def _is_used(wiring: Wiring, part: Part, node: str) -> bool:
+    return node in wiring.board.nets and bool(wiring.parts_on(node, part.ref))
+
+
+def _is_switched(wiring: Wiring, part: Part, node: str) -> bool:
+    return _has_kind(wiring, part, node, _COIL_KINDS)
+
+
+def _has_kind(wiring: Wiring, part: Part, node: str, kinds: tuple[str, ...]) -> bool:
+    return any(one.identity.kind.startswith(kinds) for one in wiring.parts_on(node, part.ref))
 
 
 def fits(package: str, start: str, order: str) -> bool:

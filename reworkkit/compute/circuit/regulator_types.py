@@ -49,12 +49,22 @@ def row_of(part: Part, own: tables.OwnTables) -> tables.Row | None:
     return None
 
 
+def is_alone(part: Part) -> bool:
+    """Return whether the number by itself tells that a part is a regulator, whatever kind the list makes of it."""
+    return any(_alone_pattern().match(text) for text in texts_of(part))
+
+
+@lru_cache(maxsize=1)
+def _alone_pattern() -> re.Pattern[str]:
+    patterns = (row["pattern"] for row in tables.rows("regulators") if row["alone"] == "yes")
+    return re.compile("|".join(f"(?:{pattern})" for pattern in patterns), re.IGNORECASE)
+
+
 def texts_of(part: Part) -> tuple[str, ...]:
-    """Return what may be the type number: the number, the value, and words of the description with digits."""
+    """Return what may be the type number: the number, the value, and words with figures that begin with a letter."""
     identity = part.identity
-    words = re.findall(r"[A-Za-z][\w.+/-]*\d[\w.+/-]*", words_of(part))
-    found = (identity.part_number.strip(), identity.value.text.strip(), *(w for w in words if len(w) >= 5))
-    return tuple(dict.fromkeys(text for text in found if text))
+    whole = {identity.part_number.strip(), identity.value.text.strip()}
+    return tuple(text for text in identity.type_numbers if text in whole or (text[0].isalpha() and len(text) >= 5))
 
 
 def _matches(pattern: str, text: str) -> bool:
@@ -133,7 +143,7 @@ def _figure(digits: str, whole: bool) -> float:
         return float(text) / 10 if whole or text.endswith("0") else float(text) / 100
     if whole and text == "03":
         return 3.3
-    whole_volts = whole and text not in ("33", "25", "28", "27", "36", "30")
+    whole_volts = whole and text not in ("33", "25", "28", "27", "36", "30", "50")
     return float(text) if whole_volts else float(text) / 10
 
 

@@ -8,12 +8,14 @@ from reworkkit.compute.circuit.enables import enabled
 from reworkkit.compute.circuit.figures import around, stated
 from reworkkit.compute.circuit.nets import ground_nets
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
+from reworkkit.compute.circuit.power_good import power_good
 from reworkkit.compute.circuit.pumps import pump
 from reworkkit.compute.circuit.regulator_pins import Pins, pins_of
 from reworkkit.compute.circuit.regulator_types import (
     figure,
     held_volts,
     is_adjustable,
+    is_alone,
     is_low_drop,
     row_of,
     told_of,
@@ -34,6 +36,8 @@ OWN_TAP_V = 5.0
 """What a type with a divider of its own inside makes, where its number names nothing else; from memory."""
 RESISTIVE_BELOW_V = 0.9
 """A dropout at full load below this is that of a channel or a saturated PNP, which goes with the current (memory)."""
+SWITCH_V = 22.0
+"""What the switch of a step-up converter stands at least; from memory, over the common types."""
 LIGHT_SHARE, LIGHT_SHARE_NPN = 0.2, 0.8
 """Share of the full dropout at some tens of milliampere: of a resistive one, of an NPN follower (memory)."""
 
@@ -64,13 +68,15 @@ def regulator(wiring: Wiring, part: Part) -> list[Element]:
         return unmodelled(wiring, part)
     if element.kind == "regulator":
         _judge_direction(wiring, part, element)
-    return enabled(wiring, part, row, pins, element)
+    return [*enabled(wiring, part, row, pins, element), *power_good(wiring, part, row, element)]
 
 
 def is_known(wiring: Wiring, part: Part) -> bool:
     """Return whether a part is a regulator of a type that the table knows."""
-    kinds = ("linear_regulator", "switching_regulator")
-    return part.identity.kind in kinds and row_of(part, wiring.board.own_tables) is not None
+    kind = part.identity.kind
+    if kind in ("ic", "unknown", "module", "voltage_reference"):
+        return is_alone(part)
+    return kind in ("linear_regulator", "switching_regulator") and row_of(part, wiring.board.own_tables) is not None
 
 
 def power_module(wiring: Wiring, part: Part) -> list[Element]:
@@ -163,15 +169,17 @@ def _stated_rail(wiring: Wiring, part: Part, out: str) -> str | None:
 def _dropout(wiring: Wiring, part: Part, row: tables.Row | None, prefix: str) -> tuple[Band, bool]:
     """Return the dropout at the light loads of a first power-up, and whether it was taken for granted.
 
-    Tables and sheets state it at full load: a resistive one is a small share of that, an NPN follower's nearly whole.
+    Tables, sheets and board.toml state it at full load: a resistive one is a small share of that, an NPN follower's
+    nearly whole.
     """
-    if (said := stated(wiring.facts(part.ref).dropout, 20)) is not None:
+    said = stated(wiring.facts(part.ref).dropout, 20)
+    full = said.nominal if said else figure(row, "dropout_v")
+    if said and (full or 0.0) >= RESISTIVE_BELOW_V:
         return said, False
-    full = figure(row, "dropout_v")
     if full is None:
         return wiring.default(f"{prefix}_dropout" if not is_low_drop(part) else "low_dropout"), True
-    most = figure(row, "dropout_high_v") or 1.2 * full
-    if row is not None and row["source"] == "yours":
+    most = (None if said else figure(row, "dropout_high_v")) or 1.2 * full
+    if not said and row is not None and row["source"] == "yours":
         return Band(min(0.1, full), full, most, "V", BandBasis.TABLE), False
     if full < RESISTIVE_BELOW_V:
         return Band(0.02 * full, LIGHT_SHARE * full, most, "V", BandBasis.TABLE), False
@@ -248,7 +256,7 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
     boost_out = _boost_output(wiring, part, switch, entry) or (_own_output(wiring, part, pins, switch, entry))
     out = boost_out or switch
     rail = boost_out or _behind_coil(wiring, part, switch, entry)
-    feedback = pins.nodes.get("FB")
+    feedback = pins.nodes.get("FB") or pins.nodes.get("ADJ")
     adjusted = feedback is not None and feedback != rail and is_adjustable(part, row)
     output = _output(wiring, part, row, rail, adjusted)
     if output is None:
@@ -269,9 +277,26 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
     nodes = (entry, out, pins.nodes.get("GND") or wiring.ground, sense)
     if boost_out:
         parameters.pop("dropout")
+        parameters |= _highest(wiring, row, pins, boost_out, output.volts)
     return Element(
         "boost" if boost_out else "converter", part.ref, nodes, parameters, (*pins.told, *output.told, *told)
     )
+
+
+def _highest(wiring: Wiring, row: tables.Row | None, pins: Pins, out: str, volts: Band) -> dict[str, Band]:
+    """Return what the switch of a step-up converter stands, as `most`; nothing where its output is not foreseen.
+
+    The limit of its input with an output pin of its own, else more; always more than what it is to make.
+    """
+    feedback, meant = pins.nodes.get("FB"), volts.nominal or 0.0
+    if feedback and feedback != out:
+        top, low = (wiring.lone_resistor(feedback, net) for net in (out, wiring.ground))
+        meant = meant * (1 + top / low) if top and low else 0.0
+    if not meant or pins.nodes.get("GND") != wiring.ground:
+        return {}
+    limit, own = figure(row, "most_in_v") or SWITCH_V, pins.nodes.get("OUT") == out
+    least = max(limit if own else max(limit, SWITCH_V), 1.2 * meant)
+    return {"most": Band(least, (1.1 if own else 1.35) * least, (1.3 if own else 2.0) * least, "V", BandBasis.TABLE)}
 
 
 def _divided(wiring: Wiring, row: tables.Row | None, output: _Output, rail: str, feedback: str) -> _Output:

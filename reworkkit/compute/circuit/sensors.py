@@ -1,8 +1,9 @@
 """Amplifiers of a shunt's drop, current sensors with a conductor inside, magnetic and temperature sensors."""
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.chips import between, driver
 from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import by_names, figure_of, in_order, roles_by_number, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
@@ -26,7 +27,9 @@ _HALL_NAMES = {
 }
 _GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
 """Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
-_DIVIDER_OHM = 50e3
+_DIVIDER_OHM, _REFERENCE_OHM = 50e3, 32e3
+_SWITCH_ALIVE_V = 2.0
+"""Supply from which a Hall switch is taken to work; from memory: most are made for 2.5 V or more."""
 
 
 def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -41,15 +44,24 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
         return unmodelled(wiring, part)
     low = pins["GND"]
-    nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, pins.get("REF", low))
-    references = {wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or "").upper().startswith("REF")}
-    if len(references) > 1 or pins.get("REF2", nodes[-1]) != nodes[-1]:
-        return unmodelled(wiring, part)
+    reference, halves = _reference(wiring, part, pins)
+    nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, reference)
     told = (*_by_type(part, named), message("circuit-gain", ref=part.ref, gain=gain))
     return [
         *between(wiring, part.ref, [pins["V+"]], low),
+        *halves,
         Element("amplifier", part.ref, nodes, _figures(_gain(gain), _OFFSET_V), told),
     ]
+
+
+def _reference(wiring: Wiring, part: Part, pins: dict[str, str]) -> tuple[str, list[Element]]:
+    """Return the node an output stands above: ground, a reference pin, or the middle of two."""
+    named = (wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or "").upper().startswith("REF"))
+    ends = list(dict.fromkeys([*named, *(pins[role] for role in ("REF", "REF2") if role in pins)]))
+    if len(ends) < len(("one", "other")):
+        return (ends or [pins["GND"]])[0], []
+    middle = f"{part.ref}.reference{INNER}"
+    return middle, [inner(part.ref, end, middle, _REFERENCE_OHM, 0.5) for end in ends]
 
 
 def _into_load(wiring: Wiring, row: tables.Row, pins: dict[str, str]) -> float | None:
@@ -122,6 +134,64 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
     return [Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told)]
+
+
+def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a Hall switch without a magnet at it: its output, which only pulls low, is off; None for other parts.
+
+    A latch may stand either way, so that nothing is said of its output.
+    """
+    row = row_of("magnetic_switches", part)
+    if row is None:
+        return None
+    pins, named = _three(wiring, part, row)
+    if not pins:
+        return unmodelled(wiring, part)
+    found = between(wiring, part.ref, [pins["V+"]], pins["GND"])
+    low, usual, high = (float(word) * 1e-3 for word in row["draw_ma"].split())
+    found += own_draw(wiring, part.ref, pins["V+"], pins["GND"], Band(low, usual, high, "A", BandBasis.TABLE))
+    if pins["OUT"] in (pins["V+"], pins["GND"]):
+        return found
+    output = driver(wiring, part.ref, pins["OUT"], pins["V+"], pins["GND"])
+    if row["form"] == "latch":
+        return [*found, output]
+    told = (*_by_type(part, named), message("circuit-magnetic-switch", ref=part.ref))
+    figures = {
+        "invert": exact(0.0, "1"),
+        "at_least": exact(0.0, "1"),
+        "pulls_up": exact(0.0, "1"),
+        "threshold": exact(_SWITCH_ALIVE_V, "V"),
+    }
+    return [*found, output, Element("gate", part.ref, (pins["OUT"], pins["V+"]), figures, told)]
+
+
+def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a sensor that holds 10 mV per kelvin across itself, as LM335; None for other parts.
+
+    Pins by name, else plus and minus by the usual order of its type; its adjustment pin is not reckoned.
+    """
+    row = row_of("thermal_shunts", part)
+    if row is None:
+        return None
+    pins = by_names(
+        wiring,
+        part,
+        {"V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]), "GND": frozenset(["-", "V-", "A", "ANODE", "GND"])},
+    )
+    named = {"V+", "GND"} <= set(pins)
+    pins = pins if named else in_order(wiring, part, row["roles"])
+    if not {"V+", "GND"} <= set(pins) or pins["V+"] == pins["GND"]:
+        return unmodelled(wiring, part)
+    low, usual, high = (float(word) for word in row["volts"].split())
+    parameters = {
+        **wiring.drop("zener_forward"),
+        "breakdown": Band(low, usual, high, "V", BandBasis.TABLE),
+        "breakdown_at": exact(1e-3, "A"),
+        "slope": exact(0.6, "ohm"),
+        "knee": exact(0.004, "V"),
+    }
+    told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
+    return [Element("zener", part.ref, (pins["GND"], pins["V+"]), parameters, told)]
 
 
 def _three(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], bool]:

@@ -1,7 +1,9 @@
 """What the makers of elements need to know: pins, nets, rails, and where to put questions and findings."""
 
 import re
+from collections.abc import Mapping
 from functools import cached_property
+from types import MappingProxyType
 
 from reworkkit.compute.circuit.figures import Figures
 from reworkkit.model.board import Board
@@ -49,9 +51,9 @@ def words_of(part: Part) -> str:
 
 
 def number_of(part: Part) -> str:
-    """Return the type number of a part, else its value, else what stands in its description."""
+    """Return the type number of a part, else its value, else the first that stands in its description."""
     identity = part.identity
-    return (identity.part_number or identity.value.text or identity.description).strip()
+    return next(iter(identity.type_numbers), identity.description.strip())
 
 
 class Wiring:
@@ -61,8 +63,15 @@ class Wiring:
     `made`: the elements of the other parts, for parts that are told by what is around them.
     """
 
-    def __init__(self, board: Board, ground: str, rails: dict[str, tuple[Band, tuple[Message, ...]]]) -> None:
+    def __init__(
+        self,
+        board: Board,
+        ground: str,
+        rails: dict[str, tuple[Band, tuple[Message, ...]]],
+        cathodes: Mapping[str, str] = MappingProxyType({}),
+    ) -> None:
         self.board = board
+        self.cathodes = cathodes
         self.ground = ground
         self.rails = rails
         self.not_judged: list[NotJudged] = []

@@ -196,7 +196,7 @@ class Feeds:
         elements = [e for e in self.levels.elements(ref) if e.kind in ("regulator", "converter", "boost")]
         for element in elements:
             supply, out, _, sense = element.nodes
-            if net in (out, sense) and net != supply:
+            if net in (out, "" if element.kind == "boost" else sense) and net != supply:
                 yield supply
         facts = self.wires.board.facts.rails.get(net)
         if facts and facts.made_by == ref:

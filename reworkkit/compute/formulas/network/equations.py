@@ -11,6 +11,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolar, add_shunt, thyristor_of
+from reworkkit.compute.formulas.network.boosts import boost_ceiling
 from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler
 from reworkkit.compute.formulas.network.isolated import Brick, add_brick, brick_of
 from reworkkit.compute.formulas.network.shapes import EDGE_V, add_pair, clamp, load_current, middle_of_channel, smooth
@@ -321,13 +322,11 @@ class Equations:
             head = way * (full[:, inside] - full[:, out]) - self.at(n, "dropout")[pick]
             by_input = head < error
             error = np.where(by_input, head, error)
-        mirrored = (n, "mirror") in self.template.column
-        if mirrored:
-            ohm, ratio = self.at(n, "inner")[pick], self.at(n, "mirror")[pick]
-            head = ratio * (full[:, inside] - full[:, common]) + full[:, out] - full[:, common] - ohm * current
-            by_input = head < error
-            error = np.where(by_input, head, error)
-        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
+        ceiling = boost_ceiling(self.template, n, self.p[pick], (inside, out, common), full, current)
+        if ceiling:
+            by_input = ceiling.head < error
+            error = np.where(by_input, ceiling.head, error)
+        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick] * self.template.boost_way(self.p, n)[pick]
         share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
         if kind not in LINEAR:
             share, share_slope = smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], EDGE_V)
@@ -338,16 +337,16 @@ class Equations:
         f[:, source] += way * current
         if slopes:
             j[:, c, c] += free == 0.0
-            slope_in = ratio if mirrored else way
-            j[:, c, inside] -= np.where(by_input, slope_in * free, 0.0) + at_top * limit * share_slope
+            by_inside, by_out = (ceiling.by_inside, ceiling.by_out) if ceiling else (way, -way)
+            j[:, c, inside] -= np.where(by_input, by_inside * free, 0.0) + at_top * limit * share_slope
             j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, way * free)
-            j[:, c, out] += np.where(by_input, way * free, 0.0)
+            j[:, c, out] -= np.where(by_input, by_out * free, 0.0)
             j[:, c, sense] += np.where(by_input, 0.0, way * free)
             j[:, out, c] -= way
             j[:, source, c] += way
-            if mirrored:
-                j[:, c, common] += np.where(by_input, (1.0 + ratio) * free, 0.0)
-                j[:, c, c] += np.where(by_input, ohm * free, 0.0)
+            if ceiling:
+                j[:, c, common] -= np.where(by_input, ceiling.by_common * free, 0.0)
+                j[:, c, c] -= np.where(by_input, ceiling.by_current * free, 0.0)
         if kind not in LINEAR:
             self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
 

@@ -26,6 +26,7 @@ _CARRYING = (
 )
 SOLVED = frozenset(_CARRYING.split())
 POLAR = frozenset(("diode", "schottky", "inner_diode", "led", "zener", "tvs", "supply"))
+_NO_WAY = frozenset(("capacitor", "capacitor_polarised", "bridge"))
 REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
 LINEAR = frozenset(("regulator", "follower"))
 """What they give at the output they take from the input."""
@@ -74,6 +75,50 @@ class Template:
     def limits(self) -> list[int]:
         """The columns of the limits of converters, step-up ones too."""
         return [n for n, p in enumerate(self.parameters) if p.name == "limit" and p.kind in ("converter", "boost")]
+
+    @cached_property
+    def boost_ways(self) -> dict[int, tuple[tuple[int, ...], tuple[int, ...]]]:
+        """Step-up converter -> the diodes to its output from nets with a coil, and those coils.
+
+        Without such a diode, the coils that lead from its input to nothing but the chip; without those it is left out.
+        """
+        coils: dict[str, list[int]] = {}
+        for n, element in enumerate(self.elements):
+            for node in element.nodes if element.kind == "inductor" else ():
+                coils.setdefault(node, []).append(n)
+        found = {}
+        for n, element in enumerate(self.elements):
+            if element.kind != "boost" or not coils:
+                continue
+            ways = self._diodes_to(element.nodes[1], coils)
+            wound = {coil for at in ways.values() for coil in coils[at]} or self._dead_ends(element.nodes[0], coils)
+            if wound:
+                found[n] = (tuple(ways), tuple(sorted(wound)))
+        return found
+
+    def boost_way(self, rows: Array, n: int) -> Array:
+        """Return 1 for rows where a step-up converter has its coil and, the right way round, its diode; else 0."""
+        diodes, coils = self.boost_ways.get(n, ((), ()))
+        if not coils:
+            return np.ones(len(rows))
+        through = np.zeros(len(rows)) if diodes else np.ones(len(rows))
+        for d in diodes:
+            there, turned = rows[:, self.column[d, "fitted"]], rows[:, self.column[d, "turned"]]
+            through = np.maximum(through, there * (1.0 - turned))
+        wound = np.max([rows[:, self.column[c, "fitted"]] for c in coils], axis=0)
+        return np.asarray(np.clip(through, 0.0, 1.0) * np.clip(wound, 0.0, 1.0))
+
+    def _dead_ends(self, node: str, coils: dict[str, list[int]]) -> set[int]:
+        """Return the coils at a node whose other end nothing but capacitors is on: a pin of a chip is."""
+        others = {coil: set(self.elements[coil].nodes) - {node} for coil in coils.get(node, ())}
+        used = {end for e in self.elements if e.kind not in _NO_WAY for end in e.nodes if e.kind != "inductor"}
+        return {coil for coil, ends in others.items() if not ends & used and all(len(coils[end]) == 1 for end in ends)}
+
+    def _diodes_to(self, out: str, coils: dict[str, list[int]]) -> dict[int, str]:
+        """Return the diodes with one end at a node and the other where a coil is, each with that other end."""
+        diodes = ((n, e.nodes) for n, e in enumerate(self.elements) if e.kind in ("diode", "schottky"))
+        ends = ((n, nodes[nodes.index(out) - 1]) for n, nodes in diodes if out in nodes)
+        return {n: far for n, far in ends if far in coils}
 
     def volts(self, states: Array, node: str) -> Array:
         """Return the voltage of a node in every row of states [V]; 0 for ground and for a node it does not have."""

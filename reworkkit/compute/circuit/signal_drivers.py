@@ -1,0 +1,199 @@
+"""Gate drivers, digital isolators, bus and line drivers: outputs that follow inputs of another level."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from reworkkit import tables
+from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.feedback import is_used
+from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.own_draw import own_draw
+from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.pin_roles import row_of
+from reworkkit.compute.circuit.transistor_cores import inner
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
+from reworkkit.model.part import Part
+from reworkkit.model.results import INNER, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
+_OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
+"""Outlines whose few leads have another order than that of eight leads."""
+_WEAK_OHM = 1e6
+"""Dividers inside that only make a threshold: they carry nothing worth a reading."""
+
+
+class Made(NamedTuple):
+    """A part with the nodes of its roles, its row and what it is taken as."""
+
+    wiring: Wiring
+    part: Part
+    row: tables.Row
+    pins: dict[str, str]
+    told: tuple[Message, ...]
+
+    def inside(self, name: str) -> str:
+        """Return a node inside the part."""
+        return f"{self.part.ref}.{name}{INNER}"
+
+    def node(self, role: str) -> str:
+        """Return the node of a role, the first of several that is a rail; of one that has no pin, a node of its own."""
+        first, _, last = role.partition("?")
+        if last:
+            role = first if first in self.pins and self.wiring.is_rail(self.pins[first]) else last
+        return self.pins.get(role) or self.inside(role.lower())
+
+    def is_used(self, role: str) -> bool:
+        """Return whether a role's pin leads somewhere on the board."""
+        return role in self.pins and is_used(self.wiring, self.pins[role])
+
+
+def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a part whose outputs follow its inputs as `signal_drivers.csv` has it; None for other parts.
+
+    Pins by name, else by the usual order of the type.
+    """
+    row = row_of("signal_drivers", part)
+    if row is None:
+        return None
+    roles, named = _roles(wiring, part, row)
+    if not any({*pair.split("=")[0].split("/")} <= set(roles) for pair in row["supplies"].split()):
+        return unmodelled(wiring, part)
+    told = (
+        *(() if named else (message("circuit-role-by-type", ref=part.ref),)),
+        message("circuit-follows", ref=part.ref),
+    )
+    made = Made(wiring, part, row, roles, told)
+    return [
+        *_supplies(made),
+        *_levels(made),
+        *_inside(made),
+        *_pumps(made),
+        *(e for one in row["outputs"].split("|") for e in _output(made, one)),
+        *_strange(made),
+    ]
+
+
+def _roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], bool]:
+    """Return role -> node: by names that the row lists, else by the order of pin numbers."""
+    cells = [cell.partition("=") for cell in row["names"].split()]
+    names = {name: role for role, _, others in cells for name in (role, *filter(None, others.split("/")))}
+    stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
+    found: dict[str, str] = {}
+    for pin in wiring.pins(part.ref):
+        name = stated.get(pin.number) or pin.name or ("" if pin.number.isdigit() else pin.number)
+        if role := names.get(_plain(name)):
+            found.setdefault(role, wiring.node(pin))
+    if len(found) > len(("one", "two")):
+        return found, True
+    if part.identity.outline.upper().startswith(_OTHER_ORDER):
+        return {}, False
+    order = row["order"].split()
+    for pin in wiring.pins(part.ref):
+        if not pin.number.isdigit() or int(pin.number) > len(order):
+            return {}, False
+        found.setdefault(order[int(pin.number) - 1], wiring.node(pin))
+    return found, False
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.upper() if letter not in " _~/\\#.{}")
+
+
+def _supplies(made: Made) -> Iterator[Element]:
+    """Yield what stands between the first supply and its ground, and what each draws: a second one may float."""
+    for place, one in enumerate(made.row["supplies"].split(), 1):
+        pair, *draw = one.split("=")
+        high, low = (made.pins.get(role) for role in pair.split("/"))
+        if not high or not low or high == low:
+            continue
+        if place == 1:
+            yield from between(made.wiring, made.part.ref, [high], low)
+        if draw:
+            least, usual, most = (float(word) * 1e-3 for word in draw[0].split(":"))
+            band = Band(least, usual, most, "A", BandBasis.TABLE)
+            yield from own_draw(made.wiring, made.part.ref, high, low, band, str(place))
+
+
+def _levels(made: Made) -> Iterator[Element]:
+    """Yield the thresholds of the inputs: nodes inside at a share of a supply, `T=0.3@V+/GND`."""
+    for one in made.row["levels"].split():
+        name, _, rest = one.partition("=")
+        share, _, pair = rest.partition("@")
+        high, low = (made.node(role) for role in pair.split("/"))
+        yield inner(made.part.ref, high, made.node(name), _WEAK_OHM * (1 - float(share)), 10.0)
+        yield inner(made.part.ref, made.node(name), low, _WEAK_OHM * float(share), 10.0)
+
+
+def _inside(made: Made) -> Iterator[Element]:
+    """Yield the resistances inside: `A:GND=12000/20000/48000`."""
+    for one in made.row["inside"].split():
+        pair, _, ohms = one.partition("=")
+        ends = pair.split(":")
+        low, usual, high = (float(word) for word in ohms.split("/"))
+        band = Band(low, usual, high, "ohm", BandBasis.TABLE)
+        yield Element("inner", made.part.ref, (made.node(ends[0]), made.node(ends[1])), {"resistance": band})
+
+
+def _pumps(made: Made) -> Iterator[Element]:
+    """Yield the supplies that a line driver makes for itself, `V+=8/9/10`; what hangs on them is little."""
+    high_role, low_role = made.row["supplies"].split()[0].split("=")[0].split("/")
+    for one in made.row["pumps"].split():
+        role, _, volts = one.partition("=")
+        high, low, out = made.node(high_role), made.node(low_role), made.node(role)
+        if any(node.endswith(INNER) for node in (high, low)):
+            continue
+        ends = sorted((float(word) for word in volts.split("/")), key=abs)
+        band = Band(min(ends), ends[1], max(ends), "V", BandBasis.TABLE)
+        figures = {
+            "volts": band,
+            "limit": Band(0.01, 0.03, 0.08, "A", BandBasis.TABLE),
+            "quiescent": Band(1e-5, 1e-4, 1e-3, "A", BandBasis.TABLE),
+            "start": Band(2.0, 2.5, 3.0, "V", BandBasis.TABLE),
+            "efficiency": Band(0.5, 0.7, 0.9, "1", BandBasis.TABLE),
+        }
+        yield Element("boost", made.part.ref, (high, out, low, out), figures, made.told)
+
+
+def _output(made: Made, text: str) -> Iterator[Element]:
+    """Yield an output and its rules: `OUT@V+/GND 0:IN<T 1:T<IN`, or, for one of a single input, `OUT@V+/GND =IN`."""
+    head, *rules = text.split()
+    role, _, pair = head.partition("@")
+    high_role, _, low_role = pair.partition("/")
+    high, low, out = made.node(high_role), made.node(low_role), made.pins.get(role)
+    if out is None or high == low or out in (high, low) or not made.is_used(role):
+        return
+    if any(node.endswith(INNER) for node in (high, low)):
+        return
+    low_ohm, usual_ohm, high_ohm = (float(word) for word in made.row["ohm"].split())
+    band = {"resistance": Band(low_ohm, usual_ohm, high_ohm, "ohm", BandBasis.TABLE)}
+    yield Element("driver", made.part.ref, (out, high, low), band)
+    for rule in rules:
+        yield _rule(made, out, rule)
+
+
+def _strange(made: Made) -> Iterator[Element]:
+    """Yield the pins that swing, and those whose names tell no role: their nets may be held by what is not known."""
+    known = {node for role, node in made.pins.items() if not role.startswith("~")}
+    for node in made.wiring.nets_of(made.part.ref):
+        if node not in known and node in made.wiring.board.nets and not made.wiring.is_rail(node):
+            yield Element("unmodelled", made.part.ref, (node,), {})
+
+
+def _rule(made: Made, out: str, text: str) -> Element:
+    if text.startswith(("=", "!")):
+        figures = {
+            "invert": exact(float(text[0] == "!"), "1"),
+            "at_least": exact(0.0, "1"),
+            "pulls_up": exact(1.0, "1"),
+        }
+        role, _, volts = text[1:].partition("@")
+        if volts:
+            figures["threshold"] = exact(float(volts), "V")
+        return Element("gate", made.part.ref, (out, made.node(role)), figures, made.told)
+    drives, _, pair = text.partition(":")
+    one, _, other = pair.partition("<")
+    figures = {"drives": exact(_DRIVES[drives], "1"), "pulls_up": exact(1.0, "1"), "below": exact(1.0, "1")}
+    return Element("rule", made.part.ref, (out, made.node(one), made.node(other)), figures, made.told)
