@@ -8,6 +8,9 @@ from reworkkit.model.measuring import Check, Reading
 from reworkkit.model.messages import Finding, Message, NotJudged
 from reworkkit.model.values import Band
 
+PIN_OPEN = "pin_open"
+"""The kind of fault that is told for each unit of a chip; its nets are those of the unit, the output first."""
+
 
 class DiagnosisVerdict(StrEnum):
     """What the readings say, at the points that were measured."""

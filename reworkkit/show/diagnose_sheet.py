@@ -55,7 +55,9 @@ def diagnosis_card(result: Diagnosis, language: str) -> DiagnosisCard | None:
         for group in result.groups[:GROUPS_SHOWN]
         if group.likely_percent >= words.LEAST_PERCENT
     )
-    checks = [words.check_lines(check, n, language) for n, check in enumerate(result.next, start=1)]
+    checks = [
+        words.check_lines(check, n, language) for n, check in enumerate(result.next[: words.CHECKS_SHOWN], start=1)
+    ]
     same = words.names(result.same_look, language, words.ALIKE_SHOWN)
     alike = message("diagnose-same-look", count=len(result.measured), faults=same)
     at_points = message("diagnose-at-points", count=len(result.measured))

@@ -4,7 +4,16 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from reworkkit.model.board import Board
-from reworkkit.model.diagnosis import AnswerMeans, Certainty, DiagnosisVerdict, Fault, FaultGroup, NextCheck, PointFit
+from reworkkit.model.diagnosis import (
+    PIN_OPEN,
+    AnswerMeans,
+    Certainty,
+    DiagnosisVerdict,
+    Fault,
+    FaultGroup,
+    NextCheck,
+    PointFit,
+)
 from reworkkit.model.messages import Message, message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import Mode
@@ -37,6 +46,8 @@ MODES: dict[Mode, Message] = {
 LEAST_PERCENT = 0.2
 """Groups below this are for --all: what to look at when the others have been looked at."""
 GROUPS_SHOWN, FAULTS_SHOWN, ALIKE_SHOWN = 4, 6, 8
+CHECKS_SHOWN = 3
+"""So many checks are printed; the document has all."""
 _TWO_NETS = frozenset(("bridge", "base_to_emitter", "base_to_collector", "gate_shorted", "gate_to_drain"))
 _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"))
 
@@ -105,7 +116,7 @@ def print_diagnosis(answer: "Answer[Diagnosis]", language: str, every: bool) -> 
     if result.verdict is DiagnosisVerdict.NOT_ENOUGH:
         report.say("diagnose-start", indent=2)
     else:
-        _print_next(report, result.next)
+        _print_next(report, result.next[:CHECKS_SHOWN])
     _print_stress(report, result)
     _print_not_checked(report, result)
     if every or result.verdict is DiagnosisVerdict.NOT_ENOUGH:
@@ -329,10 +340,11 @@ def _fault(fault: Fault, language: str) -> Document:
 
 
 def _pins(fault: Fault, board: Board) -> Document:
-    """Return the pin numbers that a fault of one pin is about."""
+    """Return the pin numbers that a fault of one pin is about; of a unit of a chip all, the output among them."""
     if not fault.kind.endswith("_open"):
         return {}
-    return {"pins": [pin.number for pin in board.pins.values() if pin.ref == fault.ref and pin.net == fault.nets[0]]}
+    nets = fault.nets if fault.kind == PIN_OPEN else fault.nets[:1]
+    return {"pins": [pin.number for pin in board.pins.values() if pin.ref == fault.ref and pin.net in nets]}
 
 
 def _group(group: FaultGroup, board: Board, language: str) -> Document:

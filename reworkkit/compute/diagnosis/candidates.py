@@ -11,7 +11,7 @@ from reworkkit.compute.diagnosis.questions import Candidate
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.netlist import Pin
-from reworkkit.model.results import INNER
+from reworkkit.model.results import INNER, Element
 from reworkkit.model.vocabulary import Mode
 
 COST_VOLTS, COST_PIN, COST_UNPOWERED = 1.0, 1.4, 2.0
@@ -20,6 +20,7 @@ COST_GROUND_PIN = 3.0
 COST_LIVE, COST_FINE, COST_UNSTATED = 4.0, 1.5, 1.3
 TOUCH_V, FINE_PITCH_MM = 60.0, 0.8
 SUSPECTS, SUSPECT_SHARE = 10, 0.004
+_BIPOLAR = frozenset(("npn", "pnp"))
 _DIODES = frozenset(("diode", "schottky", "led", "zener", "tvs"))
 _TWO_LEADS = frozenset(("resistor", "fuse", "inductor", "link", "switch", "capacitor", "capacitor_polarised"))
 _REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
@@ -181,7 +182,19 @@ def _across(engine: Engine, board: Board, ref: str, kind: str) -> Iterator[Candi
                 for pin in ("pin_in", "pin_out", "pin_common"):
                     yield from _pin_ohms(engine, board, ref, pin)
         elif len(element.nodes) >= 2:
+            yield from _junctions(element)
             yield from _between(engine, *_pair_of(element.nodes, kind))
+
+
+def _junctions(element: Element) -> Iterator[Candidate]:
+    """Yield the diode test of both junctions of a bipolar transistor, the red lead on the base of an NPN."""
+    if element.kind not in _BIPOLAR:
+        return
+    collector, base, emitter = element.nodes[:3]
+    for other in dict.fromkeys((emitter, collector)):
+        red, black = (base, other) if element.kind == "npn" else (other, base)
+        if red != black:
+            yield Candidate(Spot(f"{red} to {black}", End(red), End(black)), Mode.DIODE, False, COST_UNPOWERED)
 
 
 def _pair_of(nodes: tuple[str, ...], kind: str) -> tuple[str, str]:

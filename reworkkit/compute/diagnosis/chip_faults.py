@@ -50,7 +50,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         yield from maker.short("regulator_shorted", element, (one, other))
     elif element.kind == "ic":
         yield from maker.open("chip_open", element)
-        yield from maker.open("chip_open", element, kind="supply_open")
+        yield from _supply_open(maker, element)
         yield from maker.short("load_shorted", element, (one, other))
     elif element.kind == "amplifier":
         yield from maker.open("chip_open", element)
@@ -60,9 +60,8 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         gone = maker.column(n, "fitted"), 0.0
         held = [(gone, (column_, 1 / ohm)) for ohm in STUCK_OHM]
         top = maker.template.bridge(one, element.nodes[1])
-        yield from _stuck(
-            maker, element, element.nodes, [*held, (gone,) if top is None else (gone, (top, 1 / STUCK_OHM[1]))]
-        )
+        pulled = [] if top is None else [(gone, (top, 1 / STUCK_OHM[1]))]
+        yield from _stuck(maker, element, maker.unit_of(element), [*held, (gone,), *pulled])
 
 
 def _stuck(
@@ -70,6 +69,16 @@ def _stuck(
 ) -> Iterator["Hypothesis"]:
     """Yield an output that no longer follows: a lead of the chip, an input's above all, has no contact."""
     yield from maker.hypothesis("input_open", element, nets, states, continuous=False)
+
+
+def _supply_open(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:
+    """Yield a chip with a supply lead open: dead; amplifiers may also hang at the end of the other supply."""
+    gone = tuple((c, 0.0) for c in maker.template.columns(element.ref, "fitted") if maker.healthy[c])
+    offsets = maker.template.columns(element.ref, "offset", ["amplifier"])
+    ends = [tuple((c, way * FAR_OFF_V) for c in offsets) for way in (-1.0, 1.0)] if offsets else []
+    yield from maker.hypothesis(
+        "chip_open", element, element.nodes, [gone, *ends], kind="supply_open", continuous=False
+    )
 
 
 def _without_gain(maker: "Maker", element: Element) -> tuple[tuple[int, float], ...]:

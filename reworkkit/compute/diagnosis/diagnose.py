@@ -30,15 +30,16 @@ from reworkkit.model.messages import Finding, Message, NotJudged, message
 from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode, ReadingForm, Severity
 
-CHECKS_AHEAD = 3
+CHECKS_AHEAD = 6
+"""So many checks are told: some points are out of reach."""
 _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 0.3}
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
 FINER_ROUNDS = 2
 """How often the likeliest faults are taken at finer sizes."""
 SURE = 0.97
 """Above this share of one fault no further check is proposed, unless it is the one that confirms."""
-HEALTHY_SURE, HEALTHY_READINGS = 0.95, 5
-"""Where a healthy board, and what looks like it everywhere, have this share after so many readings, all is said."""
+HEALTHY_SURE = ((0.95, 5), (0.85, 8))
+"""Where a healthy board, and what looks like it everywhere, have a share after so many readings, all is said."""
 
 
 class Stage(NamedTuple):
@@ -185,7 +186,8 @@ def _of_supply(dictionary: Dictionary, spot: Spot | None, mode: Mode) -> Spot | 
 
 def next_checks(engine: Engine, board: Board, found: Sequence[Group], most: int = CHECKS_AHEAD) -> list[Weighed]:
     """Return the checks worth making next, best first."""
-    if 0 in found[0].members and found[0].share > HEALTHY_SURE and len(engine.powered) >= HEALTHY_READINGS:
+    made = len(engine.powered) + len(engine.shown)
+    if 0 in found[0].members and any(found[0].share > share and made >= least for share, least in HEALTHY_SURE):
         return []
     if float(engine.shares.max()) > SURE and (engine.shown or len(engine.powered) > 2):
         return []

@@ -13,6 +13,8 @@ from reworkkit.compute.formulas.junction import Array, Rows
 
 FAR_SHARE = 0.05
 """What a faulty board does far from where it should work is less certain: share of the way from the healthy state."""
+FAR_OF, FAR_LEAST_V = 2.0, 0.5
+"""That way counts up to so many times what is left of a voltage, and this: a net that is dead is surely dead."""
 FLOOR_V, FLOOR_SHARE = 0.008, 0.004
 """Least spread of a voltage that a model may claim: volts, and share of it."""
 SATURATED_V = 0.05
@@ -79,7 +81,8 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
         own[:, j] = np.hypot(own[:, j], np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j])))
         if {spot.red.node, spot.black.node} & collectors:
             own[:, j] = np.hypot(own[:, j], SATURATED_V)
-        own[:, j] += FAR_SHARE * np.abs(mean[:, j] - mean[0, j])
+        far = np.minimum(np.abs(mean[:, j] - mean[0, j]), FAR_OF * np.abs(mean[:, j]) + FAR_LEAST_V)
+        own[:, j] += FAR_SHARE * far
         own[~dictionary.settled, j] += UNSETTLED_SHARE * size
         for end in (spot.red, spot.black):
             if end.lead_of is not None:

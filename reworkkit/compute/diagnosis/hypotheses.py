@@ -13,7 +13,7 @@ from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit
 from reworkkit.model.designator import natural_key
-from reworkkit.model.diagnosis import Fault
+from reworkkit.model.diagnosis import PIN_OPEN, Fault
 from reworkkit.model.messages import Message, message
 from reworkkit.model.results import INNER, Circuit, Element
 from reworkkit.model.values import Band
@@ -87,7 +87,8 @@ def catalogue(
     lean = Circuit(circuit.nodes, (*elements, *fed, *_turned(elements, outer or {})), circuit.ground)
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
-    maker = Maker(template, setting, priors, healthy, draws_a, dict(_places(circuit)))
+    units = {(e.ref, e.nodes[0]): e.nodes for e in circuit.elements if e.kind in ("comparator", "gate")}
+    maker = Maker(template, setting, priors, healthy, draws_a, dict(_places(circuit)), units)
     found = (
         Hypothesis(HEALTHY, HEALTHY_WEIGHT, ((1.0, ()),)),
         *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)),
@@ -175,9 +176,11 @@ class Maker:
         healthy: Array,
         draws_a: Mapping[str, float],
         places: dict[frozenset[str], str],
+        units: Mapping[tuple[str, str], tuple[str, ...]] | None = None,
     ) -> None:
         self.template, self.setting, self.priors = template, setting, priors
         self.healthy, self.draws_a, self.places = healthy, draws_a, places
+        self.units = units or {}
 
     def all(self) -> Iterator[Hypothesis]:
         """Yield the hypotheses of every fitted element, of neighbouring lands, and of the supply."""
@@ -211,6 +214,10 @@ class Maker:
             **dict.fromkeys(_SERIES, self._series),
         }
         return simple[kind](n, element) if kind in simple else ()
+
+    def unit_of(self, element: Element) -> tuple[str, ...]:
+        """Return the nets of the unit of a chip that an output belongs to, the output first."""
+        return self.units.get((element.ref, element.nodes[0]), element.nodes)
 
     def column(self, n: int, name: str) -> int:
         """Return the column of an element's figure."""
@@ -372,6 +379,6 @@ class Maker:
 
 
 def _words(kind: str, name: str, element: Element, nets: tuple[str, ...]) -> Message:
-    """Return the words of a fault; bridges name the place."""
-    where = nets[2] if kind == "bridge" else ""
+    """Return the words of a fault; bridges and open pins name the place."""
+    where = nets[2] if kind == "bridge" else ", ".join(nets) if kind == PIN_OPEN else ""
     return message("fault-" + kind.replace("_", "-"), ref=name, where=where)

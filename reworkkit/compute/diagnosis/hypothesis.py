@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from reworkkit.model.diagnosis import Fault
+from reworkkit.model.diagnosis import PIN_OPEN, Fault
 from reworkkit.model.messages import message
 
 Change = tuple[int, float]
@@ -23,10 +23,11 @@ class Hypothesis:
 
 
 def joined(hypotheses: Iterable[Hypothesis]) -> list[Hypothesis]:
-    """Return the hypotheses with those of one name made one: the same fault at each unit of a part."""
-    found: dict[tuple[str, str], Hypothesis] = {}
+    """Return the hypotheses with those of one name made one; a pin open stays apart for each unit of a chip."""
+    found: dict[tuple[str, ...], Hypothesis] = {}
     for one in hypotheses:
-        key = one.fault.ref, one.fault.kind
+        unit = one.fault.nets[:1] if one.fault.kind == PIN_OPEN else ()
+        key = (one.fault.ref, one.fault.kind, *unit)
         found[key] = _with(found[key], one) if key in found else one
     return list(found.values())
 

@@ -20,6 +20,10 @@ STARVED, HARDLY_KNOWN = 0.75, 3.0
 LOOSE_SHARE, LOOSE_OHM = 0.5, 5e6
 """How far a net that nothing holds may be off, as a share of the board's highest voltage, and the ohms from which that
 counts: leakage, flux and fingers are worth some hundred nanoampere (common practice, no source)."""
+DEAD_SHARE, STRAY_A, STRAY_MOST_V = 0.3, 10e-6, 0.4
+"""Share of its healthy voltage below which a net is dead, what leaks into it from chips that live, and how far that
+takes it at most (from memory)."""
+_CHIPS = frozenset(("ic", "inner_diode", *REGULATORS))
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -81,7 +85,8 @@ def adrift(template: Template, states: Array, ohms: Array) -> Array:
 
     sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R (`ohms`: rows,
     nodes) the resistance that a current put into the node meets, the meter's included. A net that only a meter and a
-    gate are on may be anywhere.
+    gate are on may be anywhere. A net that is dead though it should not be is fed by what leaks through the chips on
+    it: `STRAY_A` x R more, up to `STRAY_MOST_V`.
     """
     nodes = len(template.nodes)
     high = np.zeros((len(states), nodes))
@@ -89,7 +94,11 @@ def adrift(template: Template, states: Array, ohms: Array) -> Array:
         places = [place for node in element.nodes if (place := template.index.get(node, nodes)) < nodes]
         top = np.abs(states[:, places]).max(axis=1, initial=0.0)
         high[:, places] = np.maximum(high[:, places], top[:, None])
-    return np.asarray(LOOSE_SHARE * high * (ohms / (ohms + LOOSE_OHM)) ** 2)
+    loose = LOOSE_SHARE * high * (ohms / (ohms + LOOSE_OHM)) ** 2
+    chips = {node for element in template.elements if element.kind in _CHIPS for node in element.nodes}
+    dead = np.abs(states[:, :nodes]) < DEAD_SHARE * np.abs(states[0, :nodes])
+    dead &= np.array([node in chips for node in template.nodes])
+    return np.asarray(np.hypot(loose, np.where(dead, np.minimum(STRAY_A * ohms, STRAY_MOST_V), 0.0)))
 
 
 def loadings(

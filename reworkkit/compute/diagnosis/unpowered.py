@@ -24,6 +24,8 @@ DECADES_OVER = 8.5
 """Where OL in ohms is put on the scale of decades."""
 THROUGH_CHIP = (DECADES_OVER, 5.7, 4.0)
 """What an ohmmeter may show from a pin whose joint is open, through the chip and round about (decades, a guess)."""
+HIGH_DECADES, ROUND_ABOUT, ROUND_ABOUT_SPREAD = 5.6, 5.6, 0.6
+"""Above so many decades of ohms what a chip or a film of flux leaks may be all that is seen: where, how wide."""
 SPREAD_DECADES, SPREAD_DIODE_V = 0.035, 0.045
 """Least spread of ohms (in decades, 8 %) and of diode readings: tolerances, and meters that differ."""
 
@@ -92,6 +94,9 @@ def answers(dictionary: Dictionary, clusters: Rows, probing: Probing, meters: Me
     else:
         small = meters.ohms.fixed / np.maximum(10**mean, LEAST_OHM) / np.log(10)
         spread = np.hypot(SPREAD_DECADES, np.minimum(small, 0.6))
+        high = mean.min(axis=1, keepdims=True) > HIGH_DECADES
+        mean = np.concatenate([mean, np.where(high, ROUND_ABOUT, mean[:, :1])], axis=1)
+        spread = np.concatenate([spread, np.where(high, ROUND_ABOUT_SPREAD, spread[:, :1])], axis=1)
     return Answers(mean, np.where(_over(probing.mode, mean), 0.1, spread))
 
 
