@@ -16,6 +16,7 @@ from reworkkit.model.part import Package, PartIdentity, PartLine, PartValue
 from reworkkit.model.part_value import main_unit, parse_part_value
 from reworkkit.model.quantity import format_quantity
 from reworkkit.model.vocabulary import Fit, YesNo
+from reworkkit.read.colour_bands import of_colours
 from reworkkit.read.package_names import find_package, package_in_words
 from reworkkit.read.resistor_numbers import ohm_of_number
 from reworkkit.tables.marks import kind_row
@@ -237,6 +238,8 @@ def _judge(
         against = default not in ("unknown", best.key)
         said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
         return best.key, said
+    if letters == "P" and _by_unit(value_text) == "resistor":
+        return "potentiometer", (message("kind-from-letters", letters=letters, kind=kind_row("potentiometer")["name"]),)
     if row is None or default == "unknown" or (guessed and not package_text.strip()):
         return _by_unit(value_text), ()
     trap = (
@@ -329,10 +332,12 @@ def _value(value_text: str, description: str, part_number: str, kind: str) -> Pa
     """Take the value cell apart; what it lacks is read from the description, never a bare number.
 
     Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words;
-    last comes what a maker's number of a resistor holds.
+    last come colour bands in words and what a maker's number of a resistor holds.
     """
     value = _told_value(value_text, description, part_number, kind)
     if value.main is None and main_unit(kind) == "ohm":
+        if bands := next(filter(None, map(of_colours, (value_text, description))), None):
+            return replace(value, main=bands[0], tolerance=value.tolerance or bands[1])
         held = (ohm_of_number(text) for text in (part_number, value_text, *description.split()))
         return replace(value, main=next(filter(None, held), None))
     return value

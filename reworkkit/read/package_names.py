@@ -1,6 +1,6 @@
 """Packages by the names people and layout programs write: JEDEC, EIA, IPC-7351, chip sizes and measured strings.
 
-A name matches whole without blanks, dashes and case, or is read as a family with a size; near misses are suggested, never
+A name matches whole without blanks, dashes and case, or is read as a family with a size; near misses are named, never
 applied. The systems of chip sizes share 0402 and 0603: read as inches, which is said; a hint at millimetres is asked.
 """
 

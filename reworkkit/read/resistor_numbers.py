@@ -7,7 +7,7 @@ from functools import cache
 from reworkkit import tables
 from reworkkit.model.values import Quantity
 
-_POINT = {"R": Decimal(1), "K": Decimal(1000), "M": Decimal(1_000_000)}
+_POINT = {"R": Decimal(1), "K": Decimal(1000), "M": Decimal(1_000_000), "L": Decimal("0.001")}
 
 
 @cache
@@ -33,5 +33,6 @@ def ohm_of_number(number: str) -> Quantity | None:
 def _value(code: str) -> Decimal:
     if code.isdigit():
         return Decimal(f"{code[:-1]}e{code[-1]}") + 0
-    letter = next(letter for letter in _POINT if letter in code)
-    return (Decimal(code.replace(letter, ".") + "0") * _POINT[letter]).normalize() + 0
+    letter = next((letter for letter in _POINT if letter in code), "R")
+    figures = code.replace(letter, "") if "." in code else code.replace(letter, ".") + "0"
+    return (Decimal(figures) * _POINT[letter]).normalize() + 0

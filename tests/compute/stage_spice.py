@@ -181,7 +181,7 @@ def _regulator(tag: str, element: Element, nodes: list[str]) -> list[str]:
 
 _OF: dict[str, Callable[[str, Element, list[str]], list[str]]] = {
     **dict.fromkeys(("resistor", "fuse", "inductor", "link", "inner", "ic"), _ohms),
-    **dict.fromkeys(("diode", "led", "schottky"), _diode),
+    **dict.fromkeys(("diode", "inner_diode", "led", "schottky"), _diode),
     **dict.fromkeys(("npn", "pnp"), _transistor),
     **dict.fromkeys(("mosfet_n", "mosfet_p"), _mosfet),
     "zener": _zener,

@@ -169,7 +169,8 @@ def test_transistors_relays_and_optocouplers_so_far_as_simple(tmp_path: Path) ->
     assert only(made, "K1", "inductor").parameters["resistance"].nominal == 1440
     assert only(made, "K1", "unmodelled").nodes == ("NO", "COM")
     coil, contacts = (e for e in made.elements if e.ref == "K2")  # no ohms in the list: never taken for no draw
-    assert (coil.kind, coil.nodes) == ("unmodelled", ("+24V", "X"))
+    assert (coil.kind, coil.nodes) == ("inductor", ("+24V", "X"))
+    assert [told.slug for told in coil.assumed] == ["circuit-coil-by-volts"]
     assert (contacts.kind, contacts.nodes) == ("unmodelled", ("NO", "COM"))
     assert only(made, "U1", "led").nodes == ("IN", "GND")
     assert only(made, "U1", "unmodelled").nodes == ("GND2", "OUT")

@@ -5,9 +5,10 @@ from pathlib import Path
 import pytest
 
 from reworkkit.compute.circuit import cathodes_by_number, derive_circuit
-from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.compute.formulas.network import compile_circuit, solve, solve_working
 from reworkkit.model.results import Circuit
 from reworkkit.pipeline.opening import Request, open_work
+from reworkkit.read.folder import read_board
 from tests.compute.test_circuit import board_from, only, pins
 
 FACTS = '[board]\nground = ["GND"]\n[supplies]\n"+12V" = "12 V, limit 1 A"\n'
@@ -104,3 +105,42 @@ def test_a_dead_rail_is_fed_through_the_input_of_a_cmos_chip(tmp_path: Path) -> 
 def test_an_led_strip_is_no_plain_led(tmp_path: Path) -> None:
     parts, nets = "LS1,LED strip 12V,,0.5 m of LED strip\n", pins("LS1", "+12V", "GND")
     assert {e.kind for e in derive_circuit(board_from(tmp_path, parts, nets, FACTS)).elements} & {"led"} == set()
+
+
+@pytest.mark.parametrize(
+    ("row", "notes", "ohms"),
+    [
+        ("relay 24V 16A", "coil 1k measured", (1000, 1000)),
+        ("relay 24V 16A", "", (450, 2500)),
+        ("relay 12V 320R", "", (320, 320)),
+    ],
+)
+def test_the_amps_of_a_relay_are_those_of_its_contacts(
+    tmp_path: Path, row: str, notes: str, ohms: tuple[float, float]
+) -> None:
+    """A coil takes 0.2 to 1 W at its own voltage (makers' lists, from memory): 24 V, 576 to 2,880 ohm."""
+    (tmp_path / "bom.csv").write_text(f"Ref,Value,Remark\nK1,{row},{notes}\nQ1,BC547B,\nR1,10k,\n", encoding="utf-8")
+    nets = "Ref,Pin,Net\nK1,A1,+12V\nK1,A2,RL\nQ1,1,RL\nQ1,2,B\nQ1,3,GND\nR1,1,+12V\nR1,2,B\n"
+    (tmp_path / "netlist.csv").write_text(nets, encoding="utf-8")
+    (tmp_path / "board.toml").write_text(FACTS, encoding="utf-8")
+    band = only(derive_circuit(read_board(tmp_path)), "K1", "inductor").parameters["resistance"]
+    assert band.nominal is not None
+    assert ohms[0] <= band.nominal <= ohms[1]
+
+
+def test_a_solar_panel_is_no_load(tmp_path: Path) -> None:
+    parts, nets = 'PV1,,,"10W panel lead (second supply, 14 V)"\n', "PV1,+,+12V\nPV1,-,GND\n"
+    assert "inductor" not in {e.kind for e in derive_circuit(board_from(tmp_path, parts, nets, FACTS)).elements}
+
+
+def test_a_boost_converter_runs_on_a_limited_supply(tmp_path: Path) -> None:
+    """20 mA at 12 V are 0.24 W: from 5 V some 55 mA at 87 %, far below the limit of 0.5 A (energy in = out)."""
+    parts = "U2,MT3608,SOT-23-6,\nL1,10uH,,\nD2,SS14,SMA,\nR2,191k 1%,,\nR3,10k 1%,,\nR1,600,,\n"
+    nets = "U2,IN,+5V\nU2,EN,+5V\nU2,GND,GND\nU2,FB,FB\nU2,SW,SW\nL1,1,+5V\nL1,2,SW\nD2,A,SW\nD2,K,12V\n"
+    nets += pins("R2", "12V", "FB") + pins("R3", "FB", "GND") + pins("R1", "12V", "GND")
+    facts = '[board]\nground = ["GND"]\n[supplies]\n"+5V" = "5 V, limit 0.5 A"\n'
+    template = compile_circuit(derive_circuit(board_from(tmp_path, parts, nets, facts)))
+    solution = solve_working(template, template.powered("+5V"))
+    assert solution.settled[0]
+    assert float(solution.at("12V")[0]) == pytest.approx(0.6 * (1 + 191 / 10), rel=0.02)
+    assert 0.04 < float(solution.current("+5V")[0]) < 0.08

@@ -260,7 +260,7 @@ def test_a_cell_for_everything_holds_the_value(kind: str, number: str, value: st
 
 
 def test_an_order_code_is_no_value() -> None:
-    assert _judge("R1", "", "", "", "WSL2512R0500FEA").value.main is None
+    assert _judge("R1", "", "", "", "QXL2512R0500FEA").value.main is None
     assert _judge("R1", "4k7", "", "", "RC0805 10K").value.main == _judge("R1", "4k7").value.main
 
 

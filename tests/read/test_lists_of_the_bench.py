@@ -108,3 +108,16 @@ def test_a_line_may_say_that_the_whole_board_is_fitted(tmp_path: Path, text: str
     (tmp_path / "fitted.txt").write_text(text + "\n", encoding="utf-8")
     found = read_fitted_list(tmp_path / "fitted.txt", "fitted.txt", {"R1": "resistor", "U1": "ic"})
     assert {(one.ref, dict(one.facets)["place"]) for one in found.fitted.states} == {("R1", "fitted"), ("U1", "fitted")}
+
+
+def test_colour_bands_in_words_are_ohms() -> None:
+    """Yellow violet orange gold is 47 kilohm, 5 % (IEC 60062:2016)."""
+    found = _judge("R1", "gelb violett orange gold").value
+    assert found.main is not None
+    assert found.tolerance is not None
+    assert (found.main.value, found.tolerance.value) == (Decimal(47000), Decimal(5))
+
+
+def test_a_plug_letter_with_ohms_is_a_potentiometer() -> None:
+    assert _judge("P1", "10k lin").kind == "potentiometer"
+    assert _judge("P1", "4-way").kind == "connector"

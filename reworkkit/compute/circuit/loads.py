@@ -140,6 +140,10 @@ def without_figures(wiring: Wiring, part: Part) -> list[Element]:
     return pins_only(wiring, part)
 
 
+_SOURCE = re.compile(r"panel|solar|photovolt|batter|akku|accu|(?<![a-z])(?:supply|charger|adapter|netzteil)", re.I)
+"""What feeds a board from outside is no load of it."""
+
+
 def _sort(wiring: Wiring, part: Part) -> str | None:
     kind, stated = part.identity.kind, wiring.facts(part.ref)
     letters = re.match(r"[A-Z]*", part.ref)
@@ -153,7 +157,7 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
         return found if found == "heater" else None
     if found is None and kind in _SELF_TOLD:
         return "lamp" if kind == "lamp" and not _LED_LAMP.search(words) else None
-    if found is None and kind == "unknown":
+    if found is None and kind == "unknown" and not _SOURCE.search(words):
         volts, amps = rating(wiring, part)
         return "rated" if volts and amps else None
     return found
@@ -210,31 +214,49 @@ def _drawing(wiring: Wiring, part: Part, nets: tuple[str, ...]) -> list[Element]
 
 
 def coil(part: Part, nets: tuple[str, ...], ohms: float) -> Element:
-    """Return the coil of a relay between two nets; told where only its type gave the ohms."""
-    if family_ohms(part, _figure(_VOLT, words_of(part))) == ohms:
-        band = Band(0.7 * ohms, ohms, 1.3 * ohms, "ohm", BandBasis.TABLE)
-        told = message("circuit-coil-by-type", ref=part.ref, band=band)
+    """Return the coil of a relay between two nets; told where only its type, or its volts alone, gave the ohms."""
+    if not _stated_ohms(part) and family_ohms(part, _figure(_VOLT, words_of(part))) == ohms:
+        known = row_of("relay_coils", part) is not None
+        low, high = (0.7, 1.3) if known else USUAL_COIL
+        band = Band(low * ohms, ohms, high * ohms, "ohm", BandBasis.TABLE)
+        by_type = message("circuit-coil-by-type", ref=part.ref, band=band)
+        told = by_type if known else message("circuit-coil-by-volts", ref=part.ref, band=band)
         return Element("inductor", part.ref, nets, {"resistance": band}, (told,))
     return _resistance(part, nets, ohms, "coil")
 
 
 def family_ohms(part: Part, volts: float | None) -> float | None:
-    """Return the ohms of a relay's coil by the power that its family takes at the coil's own voltage, or None."""
+    """Return the ohms of a relay's coil by the power that its family, or any, takes at the coil's own voltage."""
     if part.identity.kind != "relay" or not volts:
         return None
     row = row_of("relay_coils", part)
-    return volts**2 / float(row["watts"]) if row else None
+    return volts**2 / (float(row["watts"]) if row else USUAL_COIL_W)
+
+
+USUAL_COIL_W, USUAL_COIL = 0.45, (0.45, 2.5)
+"""Power of a relay's coil whose type is not known, and the ends of its ohms as shares: 0.18 to 1 W (memory)."""
+
+
+def _stated_ohms(part: Part) -> float | None:
+    """Return the ohms that the words or the notes of a row tell, or None."""
+    noted = " ".join(note.text for note in part.notes)
+    for text in (*_OHM.findall(words_of(part)), *_OHM.findall(noted)):
+        found = parse_quantity(text.replace(",", "."), "ohm")
+        if found and found.unit == "ohm" and found.value:
+            return float(found.value)
+    return None
 
 
 def rated_ohms(wiring: Wiring, part: Part) -> float | None:
     """Return the ohms of a load: by the list, else by its volts and its amps or watts; None where neither is told."""
-    words = words_of(part)
-    for text in _OHM.findall(words):
-        found = parse_quantity(text.replace(",", "."), "ohm")
-        if found and found.unit == "ohm" and found.value:
-            return float(found.value)
+    if ohms := _stated_ohms(part):
+        return ohms
     volts, amps = rating(wiring, part)
     return volts / amps if volts and amps else family_ohms(part, volts)
+
+
+CONTACT_A = 1.0
+"""Amps of a relay's row from here on are those of its contacts."""
 
 
 def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
@@ -246,6 +268,8 @@ def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
         return volts, float(facts.amps.value)
     watts = float(facts.watts.value) if facts.watts else None
     amps = _figure(_AMP, words) if watts is None else None
+    if amps and amps >= CONTACT_A and part.identity.kind == "relay":
+        amps = None
     if amps is None and volts:
         watts = watts or _figure(_WATT, words)
         amps = watts / volts if watts else None

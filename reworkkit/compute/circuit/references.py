@@ -46,7 +46,9 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
     if row is not None and row["form"] == "adjustable" and own not in (None, cathode):
         if own == anode:
             return unmodelled(wiring, part)
-        return [_adjusted(wiring, part, volts, (cathode, own or "", anode), told)]
+        # The reference pin is joined to the cathode by a junction: a low cathode pulls it down.
+        junction = Element("inner_diode", part.ref, (own or "", cathode), wiring.drop("esd_diode"))
+        return [_adjusted(wiring, part, volts, (cathode, own or "", anode), told), junction]
     return [_shunt(wiring, part, volts, (anode, cathode), told)]
 
 

@@ -22,7 +22,7 @@ from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.diagnosis.settling import deciding
 from reworkkit.compute.diagnosis.switched import enables
 from reworkkit.compute.diagnosis.unpowered import Probing, scale
-from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.compute.formulas.network import compile_circuit, solve_working
 from reworkkit.model.board import Board
 from reworkkit.model.diagnosis import Diagnosis
 from reworkkit.model.measuring import Reading
@@ -139,7 +139,7 @@ def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:
 def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:
     elements = tuple(e for e in circuit.elements if e.kind != "supply" or e.ref in setting.on)
     template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
-    solution = solve(template, healthy_row(template, setting))
+    solution = solve_working(template, healthy_row(template, setting))
     return {net: float(abs(solution.current(net)[0])) for net in setting.on} if solution.settled[0] else {}
 
 

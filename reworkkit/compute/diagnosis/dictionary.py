@@ -13,7 +13,7 @@ from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.sensitivity import adrift, folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network import Solution, Template, solve, solve_near
+from reworkkit.compute.formulas.network import Solution, Template, solve, solve_near, solve_working
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import REGULATORS
 
@@ -92,7 +92,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     extra = template.nominal[len(catalogue.template.parameters) :]
     healthy = np.concatenate([catalogue.healthy, extra])
     rows, owner, weight = _rows(catalogue, healthy)
-    start = solve(template, healthy).state if near is None else near
+    start = solve_working(template, healthy).state if near is None else near
     rows, solution = _with_switching(catalogue, template, rows, start, between)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
@@ -114,7 +114,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
         loads,
         {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
         {ref: equations.unknowns.nodes + equations.sources[n] for ref, n in on.items()},
-        adrift(template, solution.state, loose),
+        adrift(template, solution.state, loose, {one.net for one in catalogue.enables}),
         {
             n: equations.unknowns.nodes + place
             for n, place in equations.sources.items()

@@ -1,5 +1,7 @@
 """How an operating point moves with each tolerance: one linear solve a board, for many boards at once."""
 
+from collections.abc import Collection
+
 import numpy as np
 
 from reworkkit.compute.formulas.junction import Array, Flags
@@ -24,6 +26,8 @@ DEAD_SHARE, STRAY_A, STRAY_MOST_V = 0.3, 10e-6, 0.4
 """Share of its healthy voltage below which a net is dead, what leaks into it from chips that live, and how far that
 takes it at most (from memory)."""
 _CHIPS = frozenset(("ic", "inner_diode", *REGULATORS))
+PIN_A = 3e-6
+"""What an enable pin draws or gives, one spread: pull-ups and hysteresis currents of 1 to 5 uA (from memory)."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
 NOT_A_TOLERANCE = frozenset((*_SWITCHES, "limit", "unpowered", "leakage", "capacitance", "conductance"))
 
@@ -80,13 +84,13 @@ def given(template: Template, regulator: int, states: Array) -> Array:
     return template.volts(states, out) - template.volts(states, common)
 
 
-def adrift(template: Template, states: Array, ohms: Array) -> Array:
+def adrift(template: Template, states: Array, ohms: Array, pins: Collection[str] = ()) -> Array:
     """Return how uncertain the voltage of each node is for want of anything that holds it [V]: (rows, nodes).
 
     sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R (`ohms`: rows,
     nodes) the resistance that a current put into the node meets, the meter's included. A net that only a meter and a
     gate are on may be anywhere. A net that is dead though it should not be is fed by what leaks through the chips on
-    it: `STRAY_A` x R more, up to `STRAY_MOST_V`.
+    it: `STRAY_A` x R more, up to `STRAY_MOST_V`. An enable pin (`pins`: nets) draws or gives `PIN_A`.
     """
     nodes = len(template.nodes)
     high = np.zeros((len(states), nodes))
@@ -98,7 +102,8 @@ def adrift(template: Template, states: Array, ohms: Array) -> Array:
     chips = {node for element in template.elements if element.kind in _CHIPS for node in element.nodes}
     dead = np.abs(states[:, :nodes]) < DEAD_SHARE * np.abs(states[0, :nodes])
     dead &= np.array([node in chips for node in template.nodes])
-    return np.asarray(np.hypot(loose, np.where(dead, np.minimum(STRAY_A * ohms, STRAY_MOST_V), 0.0)))
+    amps = np.where(dead, STRAY_A, 0.0) + np.array([PIN_A if node in pins else 0.0 for node in template.nodes])
+    return np.asarray(np.hypot(loose, np.minimum(amps * ohms, STRAY_MOST_V)))
 
 
 def loadings(

@@ -4,7 +4,7 @@ from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparator
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
 from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets, reached
 from reworkkit.compute.formulas.junction import Array
-from reworkkit.compute.formulas.network import Template, solve
+from reworkkit.compute.formulas.network import Template, solve, solve_working
 from reworkkit.model.results import Circuit
 
 
@@ -35,7 +35,7 @@ def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
 
 def _state(template: Template, healthy: Array, known: tuple[Deciding, ...]) -> Array:
     row = healthy[None].copy()
-    found = solve(template, row)
+    found = solve_working(template, row)
     for _ in range(ROUNDS):
         if not len(turned_over(template, row, found.state, known)):
             break

@@ -14,6 +14,7 @@ from reworkkit.compute.formulas.network.solver import (
     solve,
     solve_linear,
     solve_near,
+    solve_working,
 )
 from reworkkit.compute.formulas.network.template import Template, compile_circuit
 
@@ -25,4 +26,5 @@ __all__ = [
     "solve",
     "solve_linear",
     "solve_near",
+    "solve_working",
 ]

@@ -91,6 +91,27 @@ def solve(template: Template, rows: Array, start: Array | None = None, patient: 
     return _in_parts(template, rows, start, lambda equations, x, last: _ladder(equations, x, last, patient))
 
 
+def solve_working(template: Template, row: Array) -> Solution:
+    """Return the operating point of one board that is taken to work.
+
+    A converter on a bench supply may have two: it runs, or it holds the supply on its limit. Where the way from
+    nothing ends in the second, the board is solved without the limits of its supplies, and from there with them.
+    """
+    found = solve(template, row)
+    limits = [n for n, p in enumerate(template.parameters) if (p.kind, p.name) == ("supply", "limit")]
+    if found.settled[0] or not limits:
+        return found
+    free = np.atleast_2d(np.asarray(row, dtype=np.float64)).copy()
+    free[:, limits] = NO_LIMIT_A
+    above = solve(template, free)
+    again = solve_near(template, np.atleast_2d(row), above.state) if above.settled[0] else found
+    return again if again.settled[0] else found
+
+
+NO_LIMIT_A = 1e3
+"""A supply that never limits."""
+
+
 def solve_near(template: Template, rows: Array, start: Array, steps: int = PLAIN_STEPS) -> Solution:
     """Return the operating points that plain steps from `start` reach, one row of it for all or one a row.
 
