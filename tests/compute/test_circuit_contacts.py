@@ -137,12 +137,12 @@ def board_of(folder: Path, on: bool) -> Stage:
     ("on", "ref", "kind"),
     [
         (True, "K1", "open"),
-        (True, "K1", "not_making"),
+        (True, "K1", "contact_open"),
         (True, "Q1", "open"),
         (True, "D1", "reversed"),
         (False, "Q1", "shorted"),
         (False, "K1", "welded"),
-        (False, "K1", "not_making"),
+        (False, "K1", "contact_open"),
     ],
 )
 def test_faults_around_a_relay_are_found(tmp_path: Path, on: bool, ref: str, kind: str) -> None:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 KIND_WORDS = {
     "open": "open missing not_fitted absent blown joint_open open_joint dry_joint lead_open open_circuit not_soldered "
     "unsoldered tripped",
-    "short": "short shorted internal_short shorted_inside short_circuit",
+    "short": "short shorted internal_short shorted_inside short_circuit welded",
     "bridge": "bridge bridged solder_bridge bridged_nets bridged_pins bridged_neighbours net_bridge "
     "base_to_emitter base_to_collector gate_shorted gate_to_drain",
     "reversed": "reversed turned way_round wrong_way_round backwards turned_round",
@@ -17,7 +17,7 @@ KIND_WORDS = {
     "tenth": "tenth div10 div_10 /10 x0.1 decade_down decade_low a_tenth decade_less",
     "pin_open": "pin_open open_pin leg_open in_open out_open ground_open gnd_open adjust_open adj_open open_ground "
     "open_gnd open_adjust open_in open_out input_open output_open "
-    "supply_open collector_open gate_open",
+    "supply_open collector_open gate_open contact_open",
     "wrong_variant": "wrong_variant variant wrong_type_number wrong_part wrong_version",
     "limit_low": "limit_low supply_limit limit current_limit limit_too_low supply_limit_low",
     "wrong_voltage": "wrong_voltage set_voltage wrong_set_voltage voltage supply_voltage",
