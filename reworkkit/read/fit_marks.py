@@ -113,11 +113,21 @@ def _says_no(said: str, column: Column) -> bool:
     clauses = [clause.strip(_LOOSE) for clause in _CLAUSE.split(said)]
     if column is Column.TELLING and any(c in known.whole_no and (" " in c or len(c) > 5) for c in clauses):
         return True
-    return any(_negated(clause) for n, clause in enumerate(clauses) if n == 0 or not _OF_ANOTHER.match(clause))
+    return any(_negated(clause) for n, clause in enumerate(clauses) if n == 0 or not _is_of_another(clause))
 
 
-_OF_ANOTHER = re.compile(r"[a-z]{1,3}\d{1,4}\s")
-"""A later clause that begins with a designator speaks of that part: `link at the pads of Q1, Q1 not fitted yet`."""
+def _is_of_another(clause: str) -> bool:
+    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none."""
+    match = _DESIGNATOR.match(clause)
+    return match is not None and match[1].upper() in _class_letters()
+
+
+@cache
+def _class_letters() -> frozenset[str]:
+    return frozenset(row["letters"] for row in rows("class_letters"))
+
+
+_DESIGNATOR = re.compile(r"([a-z]{1,3})[1-9]\d{0,3}\s")
 _VALUE_THEN_CODE = re.compile(
     r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"
 )

@@ -254,5 +254,14 @@ def test_marks():
     assert Fit.DO_NOT_FIT.value == Mark.DO_NOT_FIT.value
 
 
+@pytest.mark.parametrize("cell", ["100n, NP0 not fitted", "BC547, SOT23 not fitted", "10k (R0603 not fitted)"])
+def test_marks_behind_a_dielectric_or_a_package_are_of_the_part_itself(cell):
+    assert mark_of(cell, Column.PROSE) is Mark.DO_NOT_FIT
+
+
+def test_marks_behind_another_designator_are_not_of_the_part_itself():
+    assert mark_of("link at the pads, Q1 not fitted yet", Column.PROSE) is None
+
+
 def test_frame_never_leaves_read():
     assert not any("DataFrame" in str(t) for t in delimited.read_table.__annotations__.values())
