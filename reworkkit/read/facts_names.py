@@ -21,6 +21,8 @@ def names_not_there(facts: BoardFacts, known: Collection[str]) -> tuple[Finding,
         "hold_points": (ref for one in facts.hold_points for ref in (*one.needs, *one.before)),
         "fasten": (ref for one in facts.fasten for ref in one.parts),
         "program": (one.part for one in facts.program),
+        "rails": (one.made_by for one in facts.rails.values() if one.made_by),
+        "loads": (one.part for one in facts.loads.values() if one.part),
     }
     found = []
     for section, refs in named.items():

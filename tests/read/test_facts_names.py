@@ -20,6 +20,13 @@ def test_names_that_are_not_on_the_board(tmp_path):
     assert told == {"parts": ("R2", "R3"), "hold_points": ("U7",), "fasten": ("Q9",), "program": ("U8",)}
 
 
+def test_makers_of_rails_and_parts_of_loads_that_are_not_on_the_board(tmp_path):
+    facts = '[rails]\n"+5V" = { volts = "5 V", made_by = "U77" }\n"+3V3" = { volts = "3.3 V", made_by = "U1" }\n'
+    board = read_board(folder(tmp_path, facts + '[loads]\n"+5V" = { amps = "10 mA", part = "LA9" }\n'))
+    told = {f.message.fact("section"): f.refs for f in board.findings if f.message.slug == "facts-names-not-there"}
+    assert told == {"rails": ("U77",), "loads": ("LA9",)}
+
+
 def test_a_part_that_only_the_netlist_has_is_known(tmp_path):
     (tmp_path / "netlist.csv").write_text("Designator,Pin,Net\nJ9,1,GND\nR1,1,GND\n", encoding="utf-8")
     board = read_board(folder(tmp_path, "[parts]\nJ9 = { dear = true }\n"))
