@@ -10,6 +10,7 @@ from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import pins_only
 from reworkkit.compute.circuit.pin_roles import numbers
 from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring, words_of
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -189,18 +190,12 @@ def _idle(wiring: Wiring, part: Part, pins: dict[str, str], figures: _Figures, w
 
 def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
     """Return whether parts that carry direct current join a net to ground, this converter and its like aside."""
-    found, waiting = {net}, [net]
-    while waiting:
-        here = waiting.pop()
-        if here == wiring.ground:
-            return True
-        for other in wiring.parts_on(here, part.ref):
-            if not _carries(wiring, other):
-                continue
-            further = [one for one in wiring.nets_of(other.ref) if one not in found]
-            found.update(further)
-            waiting += further
-    return False
+
+    def onward(near: set[str]) -> set[str]:
+        others = (other for here in near - {wiring.ground} for other in wiring.parts_on(here, part.ref))
+        return {one for other in others if _carries(wiring, other) for one in wiring.nets_of(other.ref)}
+
+    return wiring.ground in closure({net}, onward)
 
 
 def _carries(wiring: Wiring, part: Part) -> bool:

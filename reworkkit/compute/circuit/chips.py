@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
+from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
 from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
-from reworkkit.model.messages import message
+from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 
@@ -54,11 +55,11 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
         supplies = [wiring.ground]
     if not supplies or lowest is None or lowest == supplies[-1]:
         return unmodelled(wiring, part)
-    inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
-    taken = {*supplies, *below, wiring.ground, *low, *inputs}
     if is_blank(wiring, part):
         told = message("circuit-blank", ref=part.ref)
         return [replace(e, assumed=(told,)) for e in between(wiring, part.ref, supplies, lowest)]
+    inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
+    taken = {*supplies, *below, wiring.ground, *low, *inputs}
     signals = [net for net in nets if net not in taken and "." not in net]
     return [
         *between(wiring, part.ref, supplies, lowest),
@@ -83,6 +84,26 @@ def between(wiring: Wiring, ref: str, supplies: Iterable[str], lowest: str) -> l
 def driver(wiring: Wiring, ref: str, net: str, high: str, low: str, ohms: str = "driver_resistance") -> Element:
     """Return a signal pin that may hold its net at a supply."""
     return Element("driver", ref, (net, high, low), {"resistance": wiring.default(ohms)})
+
+
+def one_input_gate(
+    ref: str,
+    nodes: tuple[str, str],
+    told: tuple[Message, ...],
+    threshold_v: float | None = None,
+    *,
+    inverts: bool = False,
+    pulls_up: bool = False,
+) -> Element:
+    """Return what makes an output, the first node, follow the second: high above a threshold, or half the supply."""
+    figures = {
+        "invert": exact(float(inverts), "1"),
+        "at_least": exact(0.0, "1"),
+        "pulls_up": exact(float(pulls_up), "1"),
+    }
+    if threshold_v is not None:
+        figures["threshold"] = exact(threshold_v, "V")
+    return Element("gate", ref, nodes, figures, told)
 
 
 def level(wiring: Wiring, net: str) -> float:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from reworkkit.compute.circuit.pin_roles import row_of
 from reworkkit.compute.circuit.stages import Stages, Step
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
 from reworkkit.model.vocabulary import Fit
@@ -60,15 +61,10 @@ def stages_of(wiring: Wiring, own: Sequence[Element] = ()) -> Stages:
 
 def _behind_fuses(wiring: Wiring) -> frozenset[str]:
     """Return the nets that a supply reaches through fuses, links and chokes alone."""
-    found = set(wiring.board.facts.supplies)
-    waiting = list(found)
-    joining = [e for e in wiring.made if e.kind in ("fuse", "link", "inductor") and _least_ohm(e) <= CHOKE_OHM]
-    while waiting:
-        net = waiting.pop()
-        further = {node for e in joining if net in e.nodes for node in e.nodes} - found
-        found |= further
-        waiting += further
-    return frozenset(found)
+    joining = (e for e in wiring.made if e.kind in ("fuse", "link", "inductor"))
+    ways = [set(e.nodes) for e in joining if _least_ohm(e) <= CHOKE_OHM]
+    supplies = set(wiring.board.facts.supplies)
+    return frozenset(closure(supplies, lambda near: {net for way in ways if way & near for net in way}))
 
 
 CHOKE_OHM = 1.0

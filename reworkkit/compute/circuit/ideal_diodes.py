@@ -3,9 +3,8 @@
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, in_order, row_of
+from reworkkit.compute.circuit.pin_roles import roles_of, row_of
 from reworkkit.compute.circuit.wiring import Wiring
-from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band
@@ -30,9 +29,7 @@ def ideal_diode(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("ideal_diodes", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, _NAMES)
-    named = set(_NAMES) <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, told = roles_of(wiring, part, row, _NAMES, _NAMES)
     if not {*_NAMES, "GND"} <= set(pins) or pins.get("CTL", pins["GND"]) != pins["GND"]:
         return unmodelled(wiring, part)
     drop = float(row["drop_v"])
@@ -44,6 +41,5 @@ def ideal_diode(wiring: Wiring, part: Part) -> list[Element] | None:
         "limit": exact(0.001, "A"),
     }
     nodes = (pins["SENSE"], pins["GATE"], pins["SENSE"], pins["IN"], pins["GND"], pins["GND"])
-    told = () if named else (message("circuit-role-by-type", ref=part.ref),)
     supplies = between(wiring, part.ref, [pins["IN"], pins["SENSE"]], pins["GND"])
     return [*supplies, Element("amplifier", part.ref, nodes, figures, told)]

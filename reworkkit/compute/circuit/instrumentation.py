@@ -4,7 +4,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, in_order, row_of
+from reworkkit.compute.circuit.pin_roles import roles_of, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -35,14 +35,11 @@ def instrumentation_amplifier(wiring: Wiring, part: Part) -> list[Element] | Non
     row = row_of("instrumentation_amplifiers", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, _NAMES)
-    named = {"OUT", "IN+", "IN-"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, by_order = roles_of(wiring, part, row, _NAMES, ("OUT", "IN+", "IN-"))
     if not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins) or pins["V+"] == pins["GND"]:
         return unmodelled(wiring, part)
     least = float(row["least_gain"])
-    said = message("circuit-instrumentation", ref=part.ref)
-    told = (said,) if named else (message("circuit-role-by-type", ref=part.ref), said)
+    told = (*by_order, message("circuit-instrumentation", ref=part.ref))
     found = between(wiring, part.ref, [pins["V+"]], pins["GND"])
     ends = pins.get("RG+"), pins.get("RG-")
     plus, minus = pins["IN+"], pins["IN-"]

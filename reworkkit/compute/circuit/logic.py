@@ -4,11 +4,20 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import between, chip, driver, level
+from reworkkit.compute.circuit.chips import between, chip, driver, level, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, figure_of, in_order, known_pins, numbers, row_of
+from reworkkit.compute.circuit.pin_roles import (
+    by_names,
+    by_type,
+    figure_of,
+    in_order,
+    known_pins,
+    numbers,
+    roles_of,
+    row_of,
+)
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -86,7 +95,7 @@ def gates(wiring: Wiring, part: Part) -> list[Element] | None:
             if enable:
                 figures["enable"] = exact(1.0 if enable[0] == "high" else -1.0, "1")
                 ends = (*ends, enable[1] or "")
-            found.append(Element("gate", part.ref, ends, figures, (message("circuit-role-by-type", ref=part.ref),)))
+            found.append(Element("gate", part.ref, ends, figures, by_type(part)))
     return [*between(wiring, part.ref, [high], low), *found]
 
 
@@ -102,7 +111,7 @@ def analog_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     high, low = (wiring.number(part, number) for number in row["supply"].split())
     if high is None or low != wiring.ground or level(wiring, high) <= 0:
         return None
-    told = (message("circuit-role-by-type", ref=part.ref), message("circuit-analog-switch", ref=part.ref))
+    told = (*by_type(part), message("circuit-analog-switch", ref=part.ref))
     least, usual, most = (float(word) for word in row["on_ohm"].split())
     half = level(wiring, high) / 2
     figures = {
@@ -140,27 +149,19 @@ def supervisor(wiring: Wiring, part: Part) -> list[Element] | None:
     if row is None:
         return None
     volts = figure_of(part, row, "levels")
-    pins = by_names(wiring, part, _SUPERVISOR_NAMES)
-    named = {"OUT", "V+", "GND"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, told = roles_of(wiring, part, row, _SUPERVISOR_NAMES, ("OUT", "V+", "GND"))
     if not {"OUT", "V+", "GND"} <= set(pins):
         return chip(wiring, part)
     out, high, low = pins["OUT"], pins["V+"], pins["GND"]
     if volts is None:
         wiring.ask((part.ref,), message("circuit-threshold"))
         return [*between(wiring, part.ref, [high], low), driver(wiring, part.ref, out, high, low)]
-    figures = {
-        "invert": exact(float(row["high"]), "1"),
-        "at_least": exact(0.0, "1"),
-        "pulls_up": exact(float(row["output"] == "both"), "1"),
-        "threshold": exact(volts, "V"),
-    }
-    told = () if named else (message("circuit-role-by-type", ref=part.ref),)
+    inverts, both, sense = row["high"] == "1", row["output"] == "both", pins.get("SENSE", high)
     return [
         *between(wiring, part.ref, [high], low),
         driver(wiring, part.ref, out, high, low),
         *([inner(part.ref, high, out, float(row["pull_up_ohm"]), 30.0)] if row["pull_up_ohm"] else []),
-        Element("gate", part.ref, (out, pins.get("SENSE", high)), figures, told),
+        one_input_gate(part.ref, (out, sense), told, volts, inverts=inverts, pulls_up=both),
     ]
 
 
@@ -187,7 +188,7 @@ def load_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     pins = pins if named else in_order(wiring, part, row["roles"])
     if not {"IN", "OUT"} <= set(pins) or pins["IN"] == pins["OUT"]:
         return unmodelled(wiring, part)
-    told = () if named else (message("circuit-role-by-type", ref=part.ref),)
+    told = () if named else by_type(part)
     low = pins.get("GND", wiring.ground)
     active = -1.0 if row["active"] == "low" else 1.0
     enable = pins.get("EN")

@@ -1,10 +1,12 @@
 """Which pin of a part plays which part: by the names of the netlist, else by the usual order of its type."""
 
 import re
+from collections.abc import Collection
 from functools import cache
 
 from reworkkit import tables
 from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 
 _HIGH = frozenset(
@@ -154,6 +156,19 @@ def by_names(wiring: Wiring, part: Part, wanted: dict[str, frozenset[str]]) -> d
             if name and (name == role or name in names):
                 found.setdefault(role, wiring.node(pin))
     return found
+
+
+def roles_of(
+    wiring: Wiring, part: Part, row: tables.Row, names: dict[str, frozenset[str]], telling: Collection[str]
+) -> tuple[dict[str, str], tuple[Message, ...]]:
+    """Return role -> node by names where they tell all of some roles, else by the usual order of its row, and that."""
+    found = by_names(wiring, part, names)
+    return (found, ()) if set(telling) <= set(found) else (in_order(wiring, part, row["roles"]), by_type(part))
+
+
+def by_type(part: Part) -> tuple[Message, ...]:
+    """Return what is said where the usual order of a type tells the pins."""
+    return (message("circuit-role-by-type", ref=part.ref),)
 
 
 def has_names(wiring: Wiring, part: Part) -> bool:

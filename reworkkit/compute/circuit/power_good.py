@@ -1,8 +1,7 @@
 """Power-good pins: open while their regulator holds its output, low while it does not."""
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import driver
-from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.chips import driver, one_input_gate
 from reworkkit.compute.circuit.pin_roles import by_names
 from reworkkit.compute.circuit.regulator_pins import by_order, order_of, usual_order
 from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring
@@ -27,16 +26,10 @@ def power_good(wiring: Wiring, part: Part, row: tables.Row | None, element: Elem
         return []
     if net == wiring.ground or net in element.nodes or wiring.is_rail(net):
         return []
-    figures = {
-        "invert": exact(0.0, "1"),
-        "at_least": exact(0.0, "1"),
-        "pulls_up": exact(0.0, "1"),
-        "threshold": exact(GOOD_SHARE * held, "V"),
-    }
     told = (message("circuit-power-good", ref=part.ref, net=net),)
     return [
         driver(wiring, part.ref, net, element.nodes[0], wiring.ground),
-        Element("gate", part.ref, (net, element.nodes[3]), figures, told),
+        one_input_gate(part.ref, (net, element.nodes[3]), told, GOOD_SHARE * held),
     ]
 
 

@@ -1,11 +1,10 @@
 """Protectors of one cell: two outputs that hold both transistors on while the cell is well."""
 
-from reworkkit.compute.circuit.chips import between, driver
+from reworkkit.compute.circuit.chips import between, driver, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
-from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, in_order, row_of
+from reworkkit.compute.circuit.pin_roles import roles_of, row_of
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
@@ -32,22 +31,15 @@ def protector(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("cell_protectors", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, _NAMES)
-    named = {"DO", "CO", "V+", "GND"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, by_order = roles_of(wiring, part, row, _NAMES, ("DO", "CO", "V+", "GND"))
     if not {"DO", "CO", "V+", "GND"} <= set(pins) or pins["V+"] == pins["GND"]:
         return unmodelled(wiring, part)
     high, low = pins["V+"], pins["GND"]
-    told = (*(() if named else (message("circuit-role-by-type", ref=part.ref),)), message("circuit-cell", ref=part.ref))
-    figures = {
-        "invert": exact(0.0, "1"),
-        "at_least": exact(0.0, "1"),
-        "pulls_up": exact(1.0, "1"),
-        "threshold": exact(float(row["least_v"]), "V"),
-    }
+    told = (*by_order, message("circuit-cell", ref=part.ref))
+    least = float(row["least_v"])
     found = [*between(wiring, part.ref, [high], low), *own_draw(wiring, part.ref, high, low, _DRAW)]
     for out in dict.fromkeys((pins["DO"], pins["CO"])):
         if out not in (high, low) and is_used(wiring, out):
             found += [driver(wiring, part.ref, out, high, low, "driver_slow")]
-            found += [Element("gate", part.ref, (out, high), figures, told)]
+            found += [one_input_gate(part.ref, (out, high), told, least, pulls_up=True)]
     return found

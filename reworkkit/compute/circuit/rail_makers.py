@@ -20,10 +20,11 @@ def rail_makers(wiring: Wiring, elements: Sequence[Element]) -> Iterator[Element
     A board of its own (a controller board, a sensor board) with a pin called 3V3 beside one that is fed makes that
     rail where nothing else does.
     """
+    making = [e for e in elements if e.kind in _MAKING and len(e.nodes) > 1]
     for net, (volts, _) in wiring.rails.items():
         if (volts.nominal or 0.0) <= 0 or net in wiring.board.facts.supplies:
             continue
-        part, by_pins = _maker(wiring, net, elements)
+        part, by_pins = _maker(wiring, net, making)
         source = _source(wiring, part, net) if part else None
         if part and source:
             told = message("circuit-makes-by-pins" if by_pins else "circuit-makes-as-stated", ref=part.ref, net=net)
@@ -36,12 +37,11 @@ def rail_makers(wiring: Wiring, elements: Sequence[Element]) -> Iterator[Element
             yield Element("regulator", part.ref, (source, net, wiring.ground, net), figures, (told,))
 
 
-def _maker(wiring: Wiring, net: str, elements: Iterable[Element]) -> tuple[Part | None, bool]:
+def _maker(wiring: Wiring, net: str, making: Iterable[Element]) -> tuple[Part | None, bool]:
     """Return the part that makes a rail and whether only its pins tell so; None where an element makes it already."""
     facts = wiring.board.facts.rails.get(net)
     stated = wiring.board.parts.get(facts.made_by) if facts and facts.made_by else None
-    making = [e for e in elements if e.kind in _MAKING and len(e.nodes) > 1]
-    if any(net in e.nodes[1:] or (e.ref == getattr(stated, "ref", None)) for e in making):
+    if any(net in e.nodes[1:] or (stated is not None and e.ref == stated.ref) for e in making):
         return None, False
     if stated is not None:
         return (stated if stated.fit is Fit.FIT and net in wiring.nets_of(stated.ref) else None), False

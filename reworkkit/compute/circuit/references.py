@@ -1,13 +1,12 @@
 """Voltage references: shunts as breakdown diodes, adjustable ones by their divider, series ones as regulators."""
 
 import re
-from functools import lru_cache
 
 from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.regulator_pins import by_order, order_of
-from reworkkit.compute.circuit.regulator_types import figure, texts_of
+from reworkkit.compute.circuit.regulator_types import compiled, figure, texts_of
 from reworkkit.compute.circuit.regulators import regulator
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -55,14 +54,9 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
 def _row(part: Part) -> tables.Row | None:
     for text in texts_of(part):
         for row in tables.rows("references"):
-            if _compiled(row["pattern"]).match(text):
+            if compiled(row["pattern"]).match(text):
                 return row
     return None
-
-
-@lru_cache(maxsize=256)
-def _compiled(pattern: str) -> re.Pattern[str]:
-    return re.compile(pattern, re.IGNORECASE)
 
 
 def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str, str], tuple[Message, ...]]:

@@ -69,13 +69,14 @@ def texts_of(part: Part) -> tuple[str, ...]:
 
 def _matches(pattern: str, text: str) -> bool:
     try:
-        return _compiled(pattern).match(text) is not None
+        return compiled(pattern).match(text) is not None
     except re.error as error:
         raise ReworkkitError("table-bad-pattern", table="regulators", pattern=pattern, problem=str(error)) from error
 
 
 @lru_cache(maxsize=1024)
-def _compiled(pattern: str) -> re.Pattern[str]:
+def compiled(pattern: str) -> re.Pattern[str]:
+    """Return a pattern of a table of types, for capitals and small letters alike."""
     return re.compile(pattern, re.IGNORECASE)
 
 

@@ -1,11 +1,11 @@
 """Amplifiers of a shunt's drop, current sensors with a conductor inside, magnetic and temperature sensors."""
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import between, driver
+from reworkkit.compute.circuit.chips import between, driver, one_input_gate
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, figure_of, in_order, roles_by_number, row_of
+from reworkkit.compute.circuit.pin_roles import by_names, by_type, figure_of, roles_by_number, roles_of, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -25,6 +25,10 @@ _HALL_NAMES = {
     "IP+": frozenset(["IP+", "IN+", "I+"]),
     "IP-": frozenset(["IP-", "IN-", "I-"]),
 }
+_SHUNT_NAMES = {
+    "V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]),
+    "GND": frozenset(["-", "V-", "A", "ANODE", "GND"]),
+}
 _GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
 """Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
 _DIVIDER_OHM, _REFERENCE_OHM = 50e3, 32e3
@@ -37,16 +41,14 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("sense_amplifiers", part)
     if row is None:
         return None
-    pins = by_names(wiring, part, _SENSE_NAMES)
-    named = "OUT" in pins and "IN+" in pins and "IN-" in pins
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, by_order = roles_of(wiring, part, row, _SENSE_NAMES, ("OUT", "IN+", "IN-"))
     gain = _into_load(wiring, row, pins) if row["siemens"] else figure_of(part, row, "gains")
     if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
         return unmodelled(wiring, part)
     low = pins["GND"]
     reference, halves = _reference(wiring, part, pins)
     nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, reference)
-    told = (*_by_type(part, named), message("circuit-gain", ref=part.ref, gain=gain))
+    told = (*by_order, message("circuit-gain", ref=part.ref, gain=gain))
     return [
         *between(wiring, part.ref, [pins["V+"]], low),
         *halves,
@@ -84,7 +86,7 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         return unmodelled(wiring, part)
     ohm, share = float(row["conductor_ohm"]), float(row["zero_share"])
     gain = _gain(*(float(word) / ohm for word in row["v_per_a"].split()))
-    told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
+    told = (*(() if named else by_type(part)), message("circuit-sensor", ref=part.ref, share=share))
     zero, found = _zero(part, pins, share)
     nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], pins["GND"], zero)
     loose = {pins[role] for role in ("FILTER", "BW") if role in pins} - {wiring.ground}
@@ -102,13 +104,13 @@ def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("magnetic_levels", part)
     if row is None:
         return None
-    pins, named = _three(wiring, part, row)
+    pins, by_order = _three(wiring, part, row)
     if not pins:
         return unmodelled(wiring, part)
     low, share, high = (float(row[name]) for name in ("share_low", "share", "share_high"))
     zero, found = _zero(part, pins, share)
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["GND"], zero)
-    told = (*_by_type(part, named), message("circuit-sensor", ref=part.ref, share=share))
+    told = (*by_order, message("circuit-sensor", ref=part.ref, share=share))
     figures = _figures(_gain(1.0), (high - low) / 2 * 5.0)
     return [
         *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
@@ -122,7 +124,7 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("voltage_sensors", part)
     if row is None:
         return None
-    pins, named = _three(wiring, part, row)
+    pins, by_order = _three(wiring, part, row)
     if not pins:
         return unmodelled(wiring, part)
     low, volts, high, room = (float(row[name]) for name in ("volts_low", "volts", "volts_high", "room_high_v"))
@@ -132,7 +134,7 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         "limit": Band(0.001, 0.005, 0.02, "A", BandBasis.TABLE),
         "quiescent": Band(1e-5, 1e-4, 3e-3, "A", BandBasis.TABLE),
     }
-    told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
+    told = (*by_order, message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
     return [Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told)]
 
 
@@ -144,7 +146,7 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("magnetic_switches", part)
     if row is None:
         return None
-    pins, named = _three(wiring, part, row)
+    pins, by_order = _three(wiring, part, row)
     if not pins:
         return unmodelled(wiring, part)
     found = between(wiring, part.ref, [pins["V+"]], pins["GND"])
@@ -155,14 +157,8 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     output = driver(wiring, part.ref, pins["OUT"], pins["V+"], pins["GND"])
     if row["form"] == "latch":
         return [*found, output]
-    told = (*_by_type(part, named), message("circuit-magnetic-switch", ref=part.ref))
-    figures = {
-        "invert": exact(0.0, "1"),
-        "at_least": exact(0.0, "1"),
-        "pulls_up": exact(0.0, "1"),
-        "threshold": exact(_SWITCH_ALIVE_V, "V"),
-    }
-    return [*found, output, Element("gate", part.ref, (pins["OUT"], pins["V+"]), figures, told)]
+    told = (*by_order, message("circuit-magnetic-switch", ref=part.ref))
+    return [*found, output, one_input_gate(part.ref, (pins["OUT"], pins["V+"]), told, _SWITCH_ALIVE_V)]
 
 
 def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -173,13 +169,7 @@ def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("thermal_shunts", part)
     if row is None:
         return None
-    pins = by_names(
-        wiring,
-        part,
-        {"V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]), "GND": frozenset(["-", "V-", "A", "ANODE", "GND"])},
-    )
-    named = {"V+", "GND"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins, by_order = roles_of(wiring, part, row, _SHUNT_NAMES, _SHUNT_NAMES)
     if not {"V+", "GND"} <= set(pins) or pins["V+"] == pins["GND"]:
         return unmodelled(wiring, part)
     low, usual, high = (float(word) for word in row["volts"].split())
@@ -190,20 +180,15 @@ def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
         "slope": exact(0.6, "ohm"),
         "knee": exact(0.004, "V"),
     }
-    told = (*_by_type(part, named), message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
+    told = (*by_order, message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
     return [Element("zener", part.ref, (pins["GND"], pins["V+"]), parameters, told)]
 
 
-def _three(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], bool]:
-    """Return the nodes of output, supply and ground, and whether names told them; none where they are not all known."""
-    found = by_names(wiring, part, {"OUT": _HALL_NAMES["OUT"]})
-    named = {"OUT", "V+", "GND"} <= set(found)
-    found = found if named else in_order(wiring, part, row["roles"])
-    return (found if {"OUT", "V+", "GND"} <= set(found) else {}), named
-
-
-def _by_type(part: Part, named: bool) -> tuple[Message, ...]:
-    return () if named else (message("circuit-role-by-type", ref=part.ref),)
+def _three(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
+    """Return the nodes of output, supply and ground, and what tells them; none where they are not all known."""
+    needed = ("OUT", "V+", "GND")
+    found, by_order = roles_of(wiring, part, row, {"OUT": _HALL_NAMES["OUT"]}, needed)
+    return (found if set(needed) <= set(found) else {}), by_order
 
 
 def _zero(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Element]]:

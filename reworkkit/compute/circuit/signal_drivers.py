@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from reworkkit import tables
-from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.chips import between, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import row_of
+from reworkkit.compute.circuit.pin_roles import by_type, roles_by_number, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -58,13 +58,10 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("signal_drivers", part)
     if row is None:
         return None
-    roles, named = _roles(wiring, part, row)
+    roles, by_order = _roles(wiring, part, row)
     if not any({*pair.split("=")[0].split("/")} <= set(roles) for pair in row["supplies"].split()):
         return unmodelled(wiring, part)
-    told = (
-        *(() if named else (message("circuit-role-by-type", ref=part.ref),)),
-        message("circuit-follows", ref=part.ref),
-    )
+    told = (*by_order, message("circuit-follows", ref=part.ref))
     made = Made(wiring, part, row, roles, told)
     return [
         *_supplies(made),
@@ -76,7 +73,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     ]
 
 
-def _roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], bool]:
+def _roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
     """Return role -> node: by names that the row lists, else by the order of pin numbers."""
     cells = [cell.partition("=") for cell in row["names"].split()]
     names = {name: role for role, _, others in cells for name in (role, *filter(None, others.split("/")))}
@@ -87,15 +84,11 @@ def _roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str],
         if role := names.get(_plain(name)):
             found.setdefault(role, wiring.node(pin))
     if len(found) > len(("one", "two")):
-        return found, True
+        return found, ()
     if part.identity.outline.upper().startswith(_OTHER_ORDER):
-        return {}, False
-    order = row["order"].split()
-    for pin in wiring.pins(part.ref):
-        if not pin.number.isdigit() or int(pin.number) > len(order):
-            return {}, False
-        found.setdefault(order[int(pin.number) - 1], wiring.node(pin))
-    return found, False
+        return {}, by_type(part)
+    ordered = roles_by_number(wiring, part, row["order"])
+    return (ordered | found if ordered else {}), by_type(part)
 
 
 def _plain(name: str) -> str:
@@ -184,15 +177,10 @@ def _strange(made: Made) -> Iterator[Element]:
 
 def _rule(made: Made, out: str, text: str) -> Element:
     if text.startswith(("=", "!")):
-        figures = {
-            "invert": exact(float(text[0] == "!"), "1"),
-            "at_least": exact(0.0, "1"),
-            "pulls_up": exact(1.0, "1"),
-        }
         role, _, volts = text[1:].partition("@")
-        if volts:
-            figures["threshold"] = exact(float(volts), "V")
-        return Element("gate", made.part.ref, (out, made.node(role)), figures, made.told)
+        nodes, inverts = (out, made.node(role)), text[0] == "!"
+        threshold_v = float(volts) if volts else None
+        return one_input_gate(made.part.ref, nodes, made.told, threshold_v, inverts=inverts, pulls_up=True)
     drives, _, pair = text.partition(":")
     one, _, other = pair.partition("<")
     figures = {"drives": exact(_DRIVES[drives], "1"), "pulls_up": exact(1.0, "1"), "below": exact(1.0, "1")}

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import pins_only, thermistor
 from reworkkit.compute.circuit.wiring import CHIPS, MOST_SERIES_OHM, Wiring, words_of
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.connections import LINKS
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -209,18 +210,13 @@ def _fed_end(wiring: Wiring, part: Part, pair: Pair) -> str:
 
 def _reached(wiring: Wiring, start: str, without: str) -> set[str]:
     """Return the nets that low series parts join to one, without a part; ground is no way through."""
-    found, queue = {start}, [start]
-    while queue:
-        net = queue.pop()
-        for ref in _refs_on(wiring, net):
-            part = wiring.board.parts[ref]
-            if ref == without or not _is_series(part):
-                continue
-            for other in wiring.nets_of(ref):
-                if other not in found and other != wiring.ground:
-                    found.add(other)
-                    queue.append(other)
-    return found
+
+    def onward(near: set[str]) -> set[str]:
+        refs = {ref for net in near for ref in _refs_on(wiring, net)} - {without}
+        series = (ref for ref in refs if _is_series(wiring.board.parts[ref]))
+        return {net for ref in series for net in wiring.nets_of(ref)} - {wiring.ground}
+
+    return closure({start}, onward)
 
 
 def _is_series(part: Part) -> bool:

@@ -73,11 +73,10 @@ def _stuck(
 
 def _supply_open(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:
     """Yield a chip with a supply lead open: dead; amplifiers may also hang at the end of the other supply."""
-    gone = tuple((c, 0.0) for c in maker.template.columns(element.ref, "fitted") if maker.healthy[c])
     offsets = maker.template.columns(element.ref, "offset", ["amplifier"])
     ends = [tuple((c, way * FAR_OFF_V) for c in offsets) for way in (-1.0, 1.0)] if offsets else []
     yield from maker.hypothesis(
-        "chip_open", element, element.nodes, [gone, *ends], kind="supply_open", continuous=False
+        "chip_open", element, element.nodes, [maker.without(element), *ends], kind="supply_open", continuous=False
     )
 
 

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis.comparators import comparators
-from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets, reached
+from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.network.template import Template, steering_of
 from reworkkit.model.results import INNER, Circuit, Element
 
@@ -63,7 +64,7 @@ def _way_back(circuit: Circuit, one: Element, held: set[str]) -> set[str]:
                 further |= {node for lamp in lamps for node in lamp.nodes}
         return further - held
 
-    return reached(nets - held, onward)
+    return closure(nets - held, onward)
 
 
 def faults(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:

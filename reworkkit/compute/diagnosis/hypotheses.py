@@ -262,11 +262,15 @@ class Maker:
             yield from self.hypothesis(key, element, nets, sizes)
 
     def open(self, key: str, element: Element, kind: str | None = None) -> Iterator[Hypothesis]:
-        """Yield a part that is not there: all its elements go together, but for the contacts of an open coil."""
+        """Yield a part that is not there."""
+        yield from self.hypothesis(key, element, element.nodes, [self.without(element)], kind)
+
+    def without(self, element: Element) -> tuple[Change, ...]:
+        """Return the changes that take a part away: all its elements, but for the contacts of an open coil."""
         columns = [c for c in self.template.columns(element.ref, "fitted") if self.healthy[c]]
         if element.kind == "inductor":
             columns = [c for c in columns if self.template.parameters[c].kind != "contact"]
-        yield from self.hypothesis(key, element, element.nodes, [tuple((c, 0.0) for c in columns)], kind)
+        return tuple((c, 0.0) for c in columns)
 
     def _resistor(self, n: int, element: Element) -> Iterator[Hypothesis]:
         if not element.ref:
