@@ -10,6 +10,8 @@ from reworkkit.model.vocabulary import Fit, Mount, YesNo
 
 _NUMBER_WORD = re.compile(r"(?<![\w.])(?=[\w.+/-]{4})\w[\w.+/-]*\d[\w.+/-]*")
 """A word that may be a type number: four characters or more, a figure among them."""
+_MICRO = str.maketrans("\u00b5\u03bc", "uu")
+"""Old type numbers begin with a micro sign, written as the sign, the Greek letter or a plain u."""
 
 
 class PartLine(NamedTuple):
@@ -92,7 +94,7 @@ class PartIdentity:
         """What may be the type number, best first: part number, value, then each word with a figure of all texts."""
         words = _NUMBER_WORD.findall(f"{self.value.text} {self.part_number} {self.description}")
         found = (self.part_number.strip(), self.value.text.strip(), *words)
-        return tuple(dict.fromkeys(text for text in found if text))
+        return tuple(dict.fromkeys(text.translate(_MICRO) for text in found if text))
 
 
 class Note(NamedTuple):

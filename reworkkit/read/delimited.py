@@ -57,6 +57,7 @@ READING_ROLES = ["point", "reading", "unit", "mode", "hold_point", "swapped", "n
 SWEEP_ROLES = ["swept_position", "swept_a", "swept_b", "swept_celsius", "swept_amperes", "swept_seconds"]
 
 _HEADING_SEARCH = 80
+_WIDE_GAP = re.compile(r"\s{2,}")
 
 
 @dataclass(frozen=True)
@@ -183,7 +184,7 @@ def _heading_row(split: Split, wanted: Sequence[str], said: Mapping[str, str], n
     told = {folded(heading) for heading in said.values()}
     for at, row in enumerate(split.rows[:_HEADING_SEARCH]):
         filled = [cell for cell in row.cells if cell.strip()]
-        if not filled:
+        if not filled or (split.delimiter == "lines" and _is_aligned_row(filled[0])):
             continue
         named = sum(folded(cell) in told for cell in filled)
         roles = roles_in(filled, wanted)
@@ -207,6 +208,11 @@ def _heading_row(split: Split, wanted: Sequence[str], said: Mapping[str, str], n
     under = [row for row in split.rows[best + 1 : best + 30] if any(row.cells)]
     wide = sum(len(row.cells) >= filled_cells for row in under) / max(len(under), 1) if filled_cells > 1 else 0.0
     return best, best_score + 2.0 * wide + (1.5 if split.delimiter not in ("columns", "blanks") else 0.0)
+
+
+def _is_aligned_row(line: str) -> bool:
+    """Return whether a whole line holds several headings that wide gaps part: it is no single heading."""
+    return sum(bool(meanings(piece)) for piece in _WIDE_GAP.split(line)) > 1
 
 
 def _table(split: Split, at: int, file: TextFile, name: str, wanted: Sequence[str], said: Mapping[str, str]) -> Table:

@@ -205,7 +205,14 @@ def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], s
         if index is not None:
             roles = {role: at for role, at in roles.items() if at != index} | {"value": index}
             by_cells["value"] = headings[index]
-    return Columns(roles, by_cells, tuple(also))
+    return Columns(_told_by_note(roles) if is_list else roles, by_cells, tuple(also))
+
+
+def _told_by_note(roles: dict[str, int]) -> dict[str, int]:
+    """Return the columns of a list; one of notes also describes the parts where no other does."""
+    if "note" not in roles or roles.keys() & {"value", "part_number", "description"}:
+        return roles
+    return roles | {"description": roles["note"]}
 
 
 def _has_values(roles: Mapping[str, int], body: Body) -> bool:

@@ -17,6 +17,7 @@ from reworkkit.model.part_value import main_unit, parse_part_value
 from reworkkit.model.quantity import format_quantity
 from reworkkit.model.vocabulary import Fit, YesNo
 from reworkkit.read.colour_bands import of_colours
+from reworkkit.read.kind_words import Kind, kind_named, kinds, words
 from reworkkit.read.package_names import find_package, package_in_words
 from reworkkit.read.resistor_numbers import ohm_of_number
 from reworkkit.tables.marks import kind_row
@@ -26,15 +27,18 @@ _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "conne
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _NOT_BY_WORD = {
     "ic": frozenset({"bridge_rectifier", "motor", "connector"}),
+    "relay": frozenset({"inductor"}),
     "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller", "sensor"}),
 }
-"""Kinds that words alone do not make of a chip or a plug: a USB-UART bridge, a plug for an NPN sensor."""
+"""Kinds that words alone do not make of a chip, plug or relay: a USB-UART bridge, a plug for an NPN sensor, a coil."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
 _BIPOLAR = re.compile(r"(?<![a-z])(?:bi-?polar|non-?polar(?:i[sz]ed)?|unpolari[sz]ed|bipolare?r?)(?![a-z])")
 _WAYS = re.compile(
     r"(?<![a-z])(?:(one-way|uni-?directional|unidirektional)|two-way|bi-?directional|bidirektional)(?![a-z])"
 )
 _SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
+_PERHAPS_POTENTIOMETER = frozenset({"P", "VR", "RV"})
+"""Class letters that with ohms beside them stand for a variable resistor."""
 _COLOUR = re.compile(
     r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
     r"|rouge|vert|bleu|jaune|rojo|verde|azul|rosso|blu|giallo)\W*"
@@ -59,67 +63,17 @@ _KIND_BY_OUTLINE = (
 )
 
 
-class _Kind(NamedTuple):
-    """A row of part_kinds.csv made ready for matching."""
-
-    key: str
-    letters: frozenset[str]
-    numbers: re.Pattern[str] | None
-    row: tables.Row
-
-
 class _Clue(NamedTuple):
     """A reason to take a part for a kind: its field (3 type number, 2 value or description, 1 package), its length."""
 
-    kind: _Kind
+    kind: Kind
     field: int
     length: int
 
 
 @cache
-def _kinds() -> dict[str, _Kind]:
-    return {row["key"]: _ready(row) for row in tables.rows("part_kinds")}
-
-
-def _ready(row: tables.Row) -> _Kind:
-    numbers = "|".join(row["numbers"].split())
-    pattern = re.compile(f"(?:{numbers})", re.IGNORECASE) if numbers else None
-    return _Kind(row["key"], frozenset(row["letters"].split()), pattern, row)
-
-
-@cache
-def _words() -> tuple[re.Pattern[str], dict[str, tuple[_Kind, ...]]]:
-    """Return one pattern for all words of the table, longest first, and the kinds of each word.
-
-    A word matches whole, or with * any ending; letters of any script count as letters.
-    """
-    kinds: dict[str, tuple[_Kind, ...]] = {}
-    forms = set()
-    for kind in _kinds().values():
-        for word in filter(None, kind.row["words"].casefold().split("|")):
-            stem = word.rstrip("*")
-            kinds[stem] = (*kinds.get(stem, ()), kind)
-            forms.add((stem, "" if word.endswith("*") else r"(?![^\W_])"))
-    longest_first = sorted(forms, key=lambda form: (-len(form[0]), form))
-    return re.compile(rf"(?<![^\W_])(?:{'|'.join(re.escape(w) + end for w, end in longest_first)})"), kinds
-
-
-@cache
 def _letters() -> dict[str, tables.Row]:
     return {row["letters"]: row for row in tables.rows("class_letters")}
-
-
-def kind_named(text: str) -> str | None:
-    """Return the key of the kind that a person names (`linear regulator`, `LED`, `Schottky diode`), or None.
-
-    >>> kind_named("linear regulator"), kind_named("Magnetic current sensor"), kind_named("gadget")
-    ('linear_regulator', 'magnetic_current_sensor', None)
-    """
-    plain = re.sub(r"[\s_-]+", " ", text.strip().casefold())
-    for key, kind in _kinds().items():
-        if plain in (key.replace("_", " "), kind.row["name"].casefold().replace("-", " ")):
-            return key
-    return None
 
 
 def kind_in_words(text: str) -> str | None:
@@ -222,7 +176,12 @@ def _judge(
     letters: str, value_text: str, package_text: str, description: str, part_number: str
 ) -> tuple[str, tuple[Message, ...]]:
     """Return the kind that letters and words give together, and what was assumed."""
-    clues = _clues(value_text, package_text, description, part_number)
+    by_unit = _by_unit(value_text, part_number, description)
+    clues = [
+        clue
+        for clue in _clues(value_text, package_text, description, part_number)
+        if by_unit != "resistor" or not clue.kind.key.startswith("capacitor")
+    ]
     guessed, letters = letters.endswith("?"), letters.rstrip("?")
     row = _letters().get(letters)
     default = row["kind"] if row else "unknown"
@@ -238,10 +197,10 @@ def _judge(
         against = default not in ("unknown", best.key)
         said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
         return best.key, said
-    if letters == "P" and _by_unit(value_text) == "resistor":
+    if letters in _PERHAPS_POTENTIOMETER and by_unit == "resistor":
         return "potentiometer", (message("kind-from-letters", letters=letters, kind=kind_row("potentiometer")["name"]),)
     if row is None or default == "unknown" or (guessed and not package_text.strip()):
-        return _by_unit(value_text), ()
+        return by_unit, ()
     trap = (
         (message("kind-from-letters", letters=letters, kind=kind_row(default)["name"]),) if row["trap"] == "yes" else ()
     )
@@ -256,21 +215,24 @@ def _value_fits(value_text: str, kind: str) -> bool:
     return main_unit(kind) is not None and parse_part_value(value_text, kind).main is not None
 
 
-def _by_unit(value_text: str) -> str:
-    """Judge by the unit of the value where the letters say nothing: ohm, farad, henry, hertz."""
-    main = parse_part_value(value_text, "unknown").main
-    kinds = {"ohm": "resistor", "F": "capacitor", "H": "inductor", "Hz": "crystal"}
-    return kinds.get(main.unit, "unknown") if main else "unknown"
+def _by_unit(*texts: str) -> str:
+    """Judge by the unit of the first text that begins with a value where the letters say nothing: ohm, F, H, Hz."""
+    by_unit = {"ohm": "resistor", "F": "capacitor", "H": "inductor", "Hz": "crystal"}
+    for text in texts:
+        main = parse_part_value(text, "unknown").main
+        if main and main.unit in by_unit and text.strip().startswith(main.text):
+            return by_unit[main.unit]
+    return "unknown"
 
 
 def _clues(value_text: str, package_text: str, description: str, part_number: str) -> list[_Clue]:
-    pattern, kinds = _words()
+    pattern, by_word = words()
     in_words = part_number if " " in part_number.strip() else ""
     fields = (2, f"{value_text} | {description} | {in_words}"), (1, package_text)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
-    clues = [_Clue(kind, field, len(word)) for field, word in found for kind in kinds[word]]
+    clues = [_Clue(kind, field, len(word)) for field, word in found for kind in by_word[word]]
     texts = [text for text in (part_number.strip(), value_text.strip()) if text] or description.split()
-    for kind in _kinds().values():
+    for kind in kinds().values():
         if kind.numbers and (m := next(filter(None, map(kind.numbers.match, texts)), None)):
             clues.append(_Clue(kind, 3, len(m[0])))
     return clues

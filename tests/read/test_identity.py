@@ -88,6 +88,15 @@ def _judge(ref: str, *texts: str) -> PartIdentity:
         ("HS1", ("",), "heat_sink"),
         ("ACTIVITY", ("", "LED1206-R-RD_GREEN"), "led"),
         ("RSENSE", ("10m", "2512"), "resistor"),
+        ("RB1", ("", "", "4k7 2W bleeder"), "resistor"),
+        ("RB", ("10k 1%",), "resistor"),
+        ("RC", ("", "", "", "4k7 1%"), "resistor"),
+        ("CB1", ("", "", "4700uF 63V"), "capacitor"),
+        ("R7", ("", "", "100R 10W ceramic"), "resistor"),
+        ("VR", ("10k",), "potentiometer"),
+        ("K1", ("", "", "Printrelais 12 V, Spule 320 Ohm, 1 Schliesser"), "relay"),
+        ("RY2", ("", "", "contactor, 24 V coil 360 ohm, main"), "relay"),
+        ("IC1", ("", "", "quadruple comparateur"), "ic"),
     ],
 )
 def test_kinds(ref: str, texts: tuple[str, ...], kind: str) -> None:

@@ -184,6 +184,25 @@ def test_aligned_text(tmp_path):
     ]
 
 
+def test_aligned_text_under_a_weak_heading(tmp_path):
+    text = "Ref   Qty  Part\nRH1   1    68R 10W wirewound\nM1    1    IRLZ44N\nCE1   1    220uF/35V\n"
+    listed = read(tmp_path, text, name="list.txt")
+    assert [line.refs for line in listed.lines] == [("RH1",), ("M1",), ("CE1",)]
+
+
+def test_a_column_of_remarks_describes_the_parts_where_no_other_does(tmp_path):
+    words = [
+        "terminal, control",
+        "link RUN, closed",
+        "relay small, one make contact",
+        "fuse in its holder",
+        "bleeder 4k7",
+    ]
+    rows = "".join(f"{ref};1;{text}\n" for ref, text in zip(("TB1", "JP1", "RY1", "FU1", "R1"), words, strict=True))
+    listed = read(tmp_path, f"Part;Qty;Text\n{rows}")
+    assert [line.description for line in listed.lines] == words
+
+
 def test_table_drawn_with_bars(tmp_path):
     text = "| Ref | Qty | Value |\n|-----|-----|-------|\n| R1, R2 | 2 | 10k |\n| C1 | 1 | 1u |\n"
     assert counts(read(tmp_path, text, name="list.md")) == (3, 0)
