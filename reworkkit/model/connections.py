@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cached_property
+from itertools import combinations
 
 from reworkkit.model.board import Board
 from reworkkit.model.designator import class_letters, natural_key
@@ -169,7 +170,7 @@ class Connections:
         return (ref for ref in self._on[net] if ref not in without)
 
     def coil(self, ref: str) -> tuple[str, ...]:
-        """Return the two nets of a relay's coil: by stated pins, else those that another two-ended part joins."""
+        """Return the two nets of a relay's coil: by stated pins, else those that a diode or other part joins."""
         if ref not in self._coils:
             self._coils[ref] = self._coil(ref)
         return self._coils[ref]
@@ -182,12 +183,15 @@ class Connections:
             return found if len(found) == 2 else ()
         if len(nets) == 2:
             return nets
-        pairs = [(one, other) for n, one in enumerate(nets) for other in nets[n + 1 :] if self._joined(ref, one, other)]
+        joined = [(pair, self._joining(ref, *pair)) for pair in combinations(nets, 2)]
+        freewheels = [pair for pair, by in joined if by & GENERAL_DIODES]
+        pairs = freewheels if len(freewheels) == 1 else [pair for pair, by in joined if by]
         return pairs[0] if len(pairs) == 1 else ()
 
-    def _joined(self, ref: str, one: str, other: str) -> bool:
+    def _joining(self, ref: str, one: str, other: str) -> frozenset[str]:
+        """Return the kinds of the other parts with two nets that join these two."""
         parts = (part for part in self.between(one, other) if part != ref and self.kind(part) not in OUTSIDE)
-        return any(len(self.nets(part)) == 2 for part in parts)
+        return frozenset(self.kind(part) for part in parts if len(self.nets(part)) == 2)
 
     def through(self, ref: str, net: str) -> tuple[str, ...]:
         """Return the nets a part may join to a net: of a relay whose coil is known, not from coil to contact."""

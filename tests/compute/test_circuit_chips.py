@@ -270,9 +270,10 @@ def test_a_load_switch_follows_its_enable_pin(tmp_path: Path, number: str, level
     assert (float(found.at("OUT")[0]) > 4.9) is on
 
 
-def test_comparators_of_a_quad_by_number(tmp_path: Path) -> None:
-    """LM339: output 2, inputs 5 and 4; output 1, inputs 7 and 6 (maker's sheet, from memory)."""
-    rows = "U1,LM339,SOIC-14,\n" + ohms(("R1", "10k"), ("R2", "20k"), ("R3", "10k"), ("R4", "10k"))
+@pytest.mark.parametrize("package", ["SOIC-14", ""])
+def test_comparators_of_a_quad_by_number(tmp_path: Path, package: str) -> None:
+    """LM339: output 2, inputs 5 and 4; output 1, inputs 7 and 6 (maker's sheet, from memory); unused pins left out."""
+    rows = f"U1,LM339N,{package},\n" + ohms(("R1", "10k"), ("R2", "20k"), ("R3", "10k"), ("R4", "10k"))
     nets = "R1 1=V 2=H\nR2 1=H 2=GND\nU1 3=V 12=GND 2=A 5=H 4=GND 1=B 7=GND 6=H\nR3 1=V 2=A\nR4 1=V 2=B"
     found = followed(tmp_path, rows, nets)
     assert (found["A"] > 4.9, found["B"] < 0.5) == (True, True)

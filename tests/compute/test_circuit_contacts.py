@@ -249,3 +249,18 @@ def test_power_up_knows_that_a_plug_may_close_a_contact(tmp_path: Path, through:
     for rest, pulled in ((12.0, 0.0), (0.0, 12.0)):
         found = diagnose(board, circuit, [reading("REST", rest), reading("PULLED", pulled)], stage)
         assert found.verdict is not DiagnosisVerdict.FAULT, (rest, pulled)
+
+
+def test_a_relay_that_only_remarks_describe(tmp_path: Path) -> None:
+    """The diode tells the coil of four plain pins, the remark its volts and ohms and that the contact makes."""
+    rows = "K1,HX-1,,\nD1,1N4148,DO-35,\nC1,10u,0805,\n" + ohms(("R1", "100"))
+    nets = "K1 1=V 2=GND 3=V 4=OUT\nD1 K=V A=GND\nR1 1=OUT 2=GND"
+    made = derived(tmp_path, rows, nets, 24.0)
+    assert not contacts_of(made)
+    text = (tmp_path / "bom.csv").read_text().splitlines()
+    told = {"Designator": "Remark", "K1": "Relais 24 VDC 900 Ohm, contact travail"}
+    (tmp_path / "bom.csv").write_text("\n".join(f'{row},"{told.get(row.split(",")[0], "")}"' for row in text) + "\n")
+    again = derive_circuit(read_board(tmp_path))
+    assert contacts_of(again) == {(("OUT", "V"), False)}
+    coil = next(e for e in again.elements if e.ref == "K1" and e.kind == "inductor")
+    assert coil.parameters["resistance"].nominal == 900

@@ -7,7 +7,7 @@ import pytest
 
 from reworkkit.compute.circuit.platinum import platinum_ohm
 from reworkkit.compute.formulas.network import Solution, compile_circuit, solve
-from tests.compute.test_circuit_chips import derived, followed, ohms
+from tests.compute.test_circuit_chips import derived, followed, ohms, solved
 
 
 def of_two(folder: Path, rows: str, nets: str, volts: float) -> Solution:
@@ -54,6 +54,26 @@ U1 1=GA 2=A 3=B 4=N 5=GND 6=OUT 7=V 8=GB"""
     found = of_two(tmp_path, rows, nets, 12.0)
     a, b, out = (float(found.at(net)[0]) for net in ("A", "B", "OUT"))
     published(f"{number} with 1 kohm", out / (b - a), gain, source="maker's sheet (from memory)", tolerance=0.02)
+
+
+def test_inputs_near_ground_on_one_supply(tmp_path: Path, published: Any) -> None:
+    """AD623 shifts its inputs up, so that a bridge near ground does not drive its first amplifiers into the rail."""
+    rows = "U1,AD623AR,SO-8,\n" + ohms(("R1", "3k3"), ("R2", "1k1"), ("R3", "3k3"), ("R4", "1k"), ("R5", "3k3"))
+    rows += "\n" + ohms(("R6", "3k"), ("R7", "1k"))
+    nets = """R1 1=V 2=P
+R2 1=P 2=GND
+R3 1=V 2=M
+R4 1=M 2=GND
+R6 1=V 2=REF
+R7 1=REF 2=GND
+R5 1=GA 2=GB
+U1 1=GA 2=M 3=P 4=GND 5=REF 6=OUT 7=V 8=GB"""
+    found = solved(tmp_path, rows, nets, 2.5)
+    p, m, ref, out = (float(found.at(net)[0]) for net in ("P", "M", "REF", "OUT"))
+    gain = 1 + 100 / 3.3
+    published(
+        "AD623 above its reference", out - ref, gain * (p - m), source="maker's sheet: 1 + 100k/RG", tolerance=0.02
+    )
 
 
 @pytest.mark.parametrize(

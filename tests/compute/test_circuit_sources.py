@@ -89,6 +89,12 @@ def test_enable_pins(tmp_path: Path) -> None:
     assert volts(derived(tmp_path, parts, f"{load}, U1 3 VIN", facts), "VOUT") == pytest.approx(3, abs=0.01)
     through = derived(tmp_path, parts, f"{load}, U1 3 EN, R2 1 EN, R2 2 GND", facts)
     assert volts(through, "VOUT") == pytest.approx(0, abs=0.01)
+    by_jumper = "U1 3 EN, R2 1 EN, R2 2 JP, JP1 1 VIN, JP1 2 JP, JP1 3 GND"
+    rows, closed = parts + "JP1,1x3,,jumper\n", '[parts]\nJP1 = {{ role = "{} closed" }}\n'
+    asleep = derived(tmp_path, rows, f"{load}, {by_jumper}", facts + closed.format("2-3"))
+    assert volts(asleep, "VOUT") == pytest.approx(0, abs=0.01)
+    awake = derived(tmp_path, rows, f"{load}, {by_jumper}", facts + closed.format("1-2"))
+    assert volts(awake, "VOUT") == pytest.approx(3, abs=0.01)
     pulled = derived(tmp_path, parts, f"{load}, U1 3 EN, R2 1 EN, R2 2 VIN", facts)
     assert the(pulled, "U1", "enable").nodes == ("EN", "GND")
     low = "U1,LM2576T-5.0,TO-220-5,\nL1,100uH,,inductor\n"

@@ -178,7 +178,25 @@ def test_channels_by_type_number(value: str, expected: str) -> None:
     assert transistor_type(identity) == expected
 
 
-@pytest.mark.parametrize(("value", "expected"), [("BC547B", "npn"), ("BC557", "pnp"), ("2N3906", "pnp"), ("X77", None)])
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        ("BC547B", "npn"),
+        ("BC557", "pnp"),
+        ("2N3906", "pnp"),
+        ("BC550C", "npn"),
+        ("BC560C", "pnp"),
+        ("BC850C", "npn"),
+        ("BC860B", "pnp"),
+        ("BCX17", "pnp"),
+        ("BCX19", "npn"),
+        ("BCW66", "npn"),
+        ("BCW68", "pnp"),
+        ("BD442", "pnp"),
+        ("BC868", "npn"),
+        ("X77", None),
+    ],
+)
 def test_bipolar_types_by_number(value: str, expected: str | None) -> None:
     """Makers' data sheets, from memory."""
     identity = drawn(f"Q1; {value}; bipolar transistor; 1=A 2=B 3=C").board.parts["Q1"].identity

@@ -16,7 +16,7 @@ from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
-_COMPARES = re.compile(r"comparator|komparator", re.I)
+_COMPARES = re.compile(r"comparat(?:or|eur|ore)|comparador|komparator", re.I)
 _PUSHES = re.compile(r"push.?pull", re.I)
 _UNIT = "([1-4A-D]?)"
 _ROLES = (

@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from reworkkit.compute.circuit.figures import exact
-from reworkkit.compute.circuit.loads import rating
+from reworkkit.compute.circuit.loads import rating, volts_in
 from reworkkit.compute.circuit.pin_roles import row_of
-from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring, words_of
+from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring, words_and_notes, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.netlist import Pin
 from reworkkit.model.part import Part
@@ -42,9 +42,17 @@ _NAMED = re.compile(r"(COMMON|COM|CO|C|NO|NC|MAKE|BREAK|P|S|O)[ _-]?(\d?)(?:[ _-
 _NUMBERED = re.compile(r"([1-9])([1-8])")
 _OF_NUMBER = {"1": "COM", "2": "NC", "4": "NO", "3": "COM_NO"}
 """Second figure of a contact's number (EN 50005): 1 and 2 break, 3 and 4 make, 1-2-4 changes over."""
-_MAKES = re.compile(r"form[ -]?A(?![a-z])|(?<![\w])1\s?A(?=[ ,;)]|$)|SPST(?!-?NC)|1\s?NO(?![a-z])|normally[ -]open|"
-                    r"schlie(?:ß|ss)er|make contact|-SL-A|-HS[1-9]?|-1AE?[A-Z]?(?![a-z0-9])", re.I)  # fmt: skip
-_BREAKS = re.compile(r"form[ -]?B(?![a-z])|SPST-?NC|1\s?NC(?![a-z])|normally[ -]closed|öffner|-SL-B", re.IGNORECASE)
+_MAKES = re.compile(
+    r"form[ -]?A(?![a-z])|(?<![\w])1\s?A(?=[ ,;)]|$)|SPST(?!-?NC)|1\s?NO(?![a-z])|normally[ -]open|schlie(?:ß|ss)er|"
+    r"arbeitskontakt|make contact|contact (?:de )?travail|à fermeture|contacto NA|contatto NA|maakcontact|"
+    r"-SL-A|-HS[1-9]?|-1AE?[A-Z]?(?![a-z0-9])",
+    re.IGNORECASE,
+)
+_BREAKS = re.compile(
+    r"form[ -]?B(?![a-z])|SPST-?NC|1\s?NC(?![a-z])|normally[ -]closed|öffner|ruhekontakt|break contact|"
+    r"contact (?:de )?repos|à ouverture|verbreekcontact|-SL-B",
+    re.IGNORECASE,
+)
 _LATCHING = re.compile(
     r"latching|bistabil|bi-stable|impulse relay|remanen|two[ -]coil|2[ -]coil|T[QX]2\w*-L|G6[KS][UK]|HFD3\S*-L", re.I
 )
@@ -72,13 +80,22 @@ def contacts(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> tuple[list[Co
         return [], ()
     if found := _by_names(wiring, part):
         return found, (message("circuit-role-by-type", ref=part.ref),) if _by_type(wiring, part) else ()
-    rest = [net for net in wiring.nets_of(part.ref) if net not in coil and net in wiring.board.nets]
-    words = f"{words_of(part)} {part.identity.package_text}"
+    rest = _beside_coil(wiring, part, coil)
+    words = f"{words_and_notes(part)} {part.identity.package_text}"
     makes, breaks = bool(_MAKES.search(words)), bool(_BREAKS.search(words))
     if len(rest) != len(("one", "other")) or makes == breaks:
         return [], ()
     slug = message("circuit-contact-by-words", ref=part.ref)
     return [Contact((rest[0], rest[1]), breaks)], (slug,)
+
+
+def _beside_coil(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> list[str]:
+    """Return the nets of the pins that are left where the coil has one pin of each of its nets."""
+    left = [pin.net for pin in wiring.pins(part.ref) if pin.net in wiring.board.nets]
+    for net in coil:
+        if net in left:
+            left.remove(net)
+    return [net for net in dict.fromkeys(left) if net]
 
 
 def _by_names(wiring: Wiring, part: Part) -> list[Contact]:
@@ -138,9 +155,9 @@ def _role(name: str, iec: bool) -> tuple[str | None, str]:
 
 def coil_volts(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> tuple[float | None, tuple[Message, ...]]:
     """Return the voltage that a coil is made for: by [parts], the list, else the rail it hangs on, which is told."""
-    if wiring.facts(part.ref).volts is None and (found := _COIL_VOLTS.search(words_of(part))):
+    if wiring.facts(part.ref).volts is None and (found := _COIL_VOLTS.search(words_and_notes(part))):
         return float(next(filter(None, found.groups())).replace(",", ".")), ()
-    if volts := rating(wiring, part)[0]:
+    if volts := rating(wiring, part)[0] or volts_in(words_and_notes(part)):
         return volts, ()
     rails = [net for net in coil if wiring.is_positive_rail(net)]
     if len(rails) != 1:

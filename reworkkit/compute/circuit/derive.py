@@ -26,6 +26,7 @@ from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
 from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.clamps import clamps
+from reworkkit.compute.circuit.enables import held_off
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
 from reworkkit.compute.circuit.rail_makers import rail_makers
@@ -113,7 +114,7 @@ def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType(
     elements += _of_parts(wiring, elements)
     elements += rail_makers(wiring, elements)
     elements += clamps(wiring, elements)
-    elements += _loads(wiring)
+    elements = [*held_off(wiring, elements), *_loads(wiring)]
     nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)
     return Circuit(
         tuple(nodes),

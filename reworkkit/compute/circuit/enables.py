@@ -1,16 +1,19 @@
 """Enable pins: what turns a regulator on or off that stands still, and which pin a fault could move."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from reworkkit import tables
 from reworkkit.compute.circuit.regulator_pins import Pins
 from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
+_SWITCHED = frozenset(("regulator", "converter", "boost"))
 THRESHOLD = Band(0.4, 0.9, 1.6, "V", BandBasis.TABLE)
 """Voltage from which an enable pin is on; from memory, over the common types."""
 PULL_UP_A = (4e-6, 2e-6, 1e-8)
@@ -100,3 +103,30 @@ def _left_open(wiring: Wiring, part: Part, row: tables.Row | None, element: Elem
 def _off(element: Element, why: Message) -> Element:
     parameters = {**element.parameters, "limit": _OFF_LEAK, "quiescent": _OFF_DRAW}
     return replace(element, parameters=parameters, assumed=(*element.assumed, why))
+
+
+_CARRIES = frozenset(("resistor", "link", "inductor", "fuse"))
+_NO_LEVEL = frozenset(("capacitor", "capacitor_polarised", "enable", "switch"))
+"""Elements that neither carry a level on nor give a net one; a switch that stands open is one of them."""
+
+
+def held_off(wiring: Wiring, elements: Sequence[Element]) -> list[Element]:
+    """Return the elements with those regulators turned off whose enable pin only ever reaches ground.
+
+    Through resistors and links of any number, a closed jumper among them, where nothing else is on the way.
+    """
+    low = {e.ref: e.nodes[0] for e in elements if e.kind == "enable" and _only_grounded(wiring, e.nodes[0], elements)}
+    return [
+        _off(e, message("circuit-enable-off", ref=e.ref, net=low[e.ref])) if e.kind in _SWITCHED and e.ref in low else e
+        for e in elements
+    ]
+
+
+def _only_grounded(wiring: Wiring, net: str, elements: Sequence[Element]) -> bool:
+    """Return whether nothing but resistors to ground is on a net and those it is joined to."""
+    ways = [set(e.nodes) for e in elements if e.kind in _CARRIES]
+    fixed = {wiring.ground, *wiring.rails}
+    reached = closure({net} - fixed, lambda near: {end for way in ways if way & (near - fixed) for end in way})
+    free = reached - fixed
+    others = (e for e in elements if e.kind not in _CARRIES | _NO_LEVEL and free & set(e.nodes))
+    return reached & fixed == {wiring.ground} and next(others, None) is None

@@ -61,19 +61,21 @@ def _first(part: Part, pins: dict[str, str], row: tables.Row, least: float) -> t
         top, end = f"{part.ref}.first{sign}{INNER}", pins[f"RG{sign}"]
         nodes = (pins["V+"], top, pins[f"IN{sign}"], end, pins["GND"], pins["GND"])
         found += [
-            Element("amplifier", part.ref, nodes, _figures(exact(_FIRST_GAIN, "1"), _OFFSET_V / 2, row)),
+            Element("amplifier", part.ref, nodes, _figures(exact(_FIRST_GAIN, "1"), _OFFSET_V / 2, row, shifted=True)),
             inner(part.ref, top, end, ohm, _OHM_PERCENT),
         ]
         tops.append(top)
     return found, tops[0], tops[1]
 
 
-def _figures(gain: Band, offset_v: float, row: tables.Row) -> dict[str, Band]:
+def _figures(gain: Band, offset_v: float, row: tables.Row, shifted: bool = False) -> dict[str, Band]:
+    """Return the figures of one of the amplifiers; one that sees its input `shifted` up reaches so far below ground."""
     low, usual, high = (float(word) for word in row["room_v"].split())
+    shift = float(row["shift_v"]) if shifted else 0.0
     return {
         "gain": gain,
         "offset": Band(-offset_v, 0.0, offset_v, "V", BandBasis.TABLE),
-        "room_high": Band(low, usual, high, "V", BandBasis.TABLE),
-        "room_low": Band(low, usual, high, "V", BandBasis.TABLE),
+        "room_high": Band(low + shift, usual + shift, high + shift, "V", BandBasis.TABLE),
+        "room_low": Band(low - shift, usual - shift, high - shift, "V", BandBasis.TABLE),
         "limit": exact(0.01, "A"),
     }

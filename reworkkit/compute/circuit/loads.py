@@ -276,6 +276,15 @@ def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
     return volts, amps
 
 
+def volts_in(words: str) -> float | None:
+    """Return the first voltage in words, or None.
+
+    >>> volts_in("Relais 24 VDC 900 Ohm")
+    24.0
+    """
+    return _figure(_VOLT, words)
+
+
 def _figure(pattern: re.Pattern[str], words: str) -> float | None:
     """Return the first figure that the pattern finds, by its prefix.
 

@@ -69,14 +69,19 @@ def numbers(part: Part) -> tuple[str, ...]:
 
 
 def row_of(table: str, part: Part, pins: int = 0) -> tables.Row | None:
-    """Return the first row of a table whose pattern fits the type number, of that number of pins where it has one."""
+    """Return the first row of a table whose pattern fits the type number, of that number of pins where it has one.
+
+    Where the outline does not tell the pins, a list may leave out the highest: the row with the fewest more will do.
+    """
     wanted = numbers(part)
-    for row in tables.rows(table):
-        if pins and row["pins"] not in ("", "0", str(pins)):
-            continue
-        if any(_compiled(row["pattern"]).match(number) for number in wanted):
-            return row
-    return None
+    found = [row for row in tables.rows(table) if any(_compiled(row["pattern"]).match(number) for number in wanted)]
+    exact = [row for row in found if not pins or row["pins"] in ("", "0", str(pins))]
+    more = [row for row in found if not exact and not _outline_pins(part) and int(row["pins"]) > max(pins, LEAST_TOLD)]
+    return next(iter(exact), None) or min(more, key=lambda row: int(row["pins"]), default=None)
+
+
+LEAST_TOLD = 5
+"""A part with more pins than this in the netlist has so many more that one row of a table tells which they are."""
 
 
 @cache
@@ -86,12 +91,16 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 
 def known_pins(part: Part, wiring: Wiring) -> int:
     """Return how many pins a part has: by its outline's name, else the highest pin number of the netlist."""
+    digits = [int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()]
+    return max(_outline_pins(part), *digits, 0)
+
+
+def _outline_pins(part: Part) -> int:
     ends = re.search(
         r"(?:SOIC|SOP|SO|SSOP|TSSOP|MSOP|VSSOP|DIP|PDIP|SOT-?23|SC-?70|QFN|DFN)-?(\d+)\w?$",
         part.identity.outline.upper(),
     )
-    digits = [int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()]
-    return max(int(ends[1]) if ends else 0, *digits, 0) if digits or ends else 0
+    return int(ends[1]) if ends else 0
 
 
 def is_supply_name(name: str | None) -> bool:

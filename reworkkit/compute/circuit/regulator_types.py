@@ -99,8 +99,12 @@ def is_adjustable(part: Part, row: tables.Row | None) -> bool:
 
 
 def is_low_drop(part: Part) -> bool:
-    """Return whether the words call a regulator a low-dropout one."""
-    return bool(_LOW_DROP.search(words_of(part)))
+    """Return whether the words call a regulator a low-dropout one, or its number is that of a series reference."""
+    return bool(_LOW_DROP.search(words_of(part))) or any(
+        row["form"] == "series" and compiled(row["pattern"]).match(text)
+        for row in tables.rows("references")
+        for text in texts_of(part)
+    )
 
 
 def held_volts(part: Part, row: tables.Row | None) -> Held | None:

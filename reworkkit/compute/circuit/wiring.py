@@ -50,6 +50,11 @@ def words_of(part: Part) -> str:
     return " ".join(dict.fromkeys((identity.value.text, identity.part_number, identity.description)))
 
 
+def words_and_notes(part: Part) -> str:
+    """Return the words of a part and what the list notes of it: some lists describe parts under "remark"."""
+    return " ".join((words_of(part), *(note.text for note in part.notes if note.source == "list")))
+
+
 def number_of(part: Part) -> str:
     """Return the type number of a part, else its value, else the first that stands in its description."""
     identity = part.identity
