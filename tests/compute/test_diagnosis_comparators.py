@@ -9,6 +9,7 @@ from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.compute.diagnosis.comparators import Comparator, comparators, signal_inputs
 from reworkkit.compute.diagnosis.dictionary import Dictionary
+from reworkkit.model.diagnosis import DiagnosisVerdict
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm
 from reworkkit.read.folder import read_board
@@ -110,3 +111,28 @@ def test_checks_stand_in_for_those_out_of_reach(folder: Path) -> None:
     points = [one.check.point.text for one in found.next]
     assert 3 <= len(points) == len(set(points)), "each at another place"
     assert not found.next[0].instead
+
+
+def nearly_equal(folder: Path) -> Path:
+    """Return a board whose comparator sees 2.5 V at both inputs, within the tolerance of four resistors."""
+    files = FILES | {"bom.csv": FILES["bom.csv"].replace("R4,22k", "R4,10k")}
+    return written(folder, files)
+
+
+@pytest.mark.parametrize("out", [0.02, 4.98])
+def test_an_output_that_tolerances_decide_is_no_fault_either_way(tmp_path: Path, out: float) -> None:
+    """Two halves of 5 V by 1 % resistors: which is higher nobody can tell (Ohm's law)."""
+    board = read_board(nearly_equal(tmp_path))
+    shown = {"V5": 5.0, "FULL": out, "PLUS": 2.5, "MINUS": 2.5}
+    readings = [
+        Reading(net, Mode.VOLTS, ReadingForm.VALUE, value, "V", False, "all", f"{value} V")
+        for net, value in shown.items()
+    ]
+    found = diagnose(board, derive_circuit(board), readings, STAGE)
+    assert found.verdict is DiagnosisVerdict.NO_FAULT_SEEN
+
+
+def test_an_output_far_from_its_edge_is_decided(folder: Path, tmp_path: Path) -> None:
+    assert prepared(folder).turns[0] == 0
+    near = prepare(*opened(nearly_equal(tmp_path)), STAGE)
+    assert near.turns[0] == pytest.approx(0.5, abs=0.05)

@@ -8,6 +8,7 @@ import pytest
 
 from reworkkit.compute.diagnosis import Stage, diagnose, engine_of, prepare
 from reworkkit.compute.diagnosis.chance import by_chance
+from reworkkit.compute.diagnosis.evidence import View, fit
 from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.formulas.network.bipolar import REVERSE_GAIN
 from reworkkit.model.board import Board
@@ -232,3 +233,101 @@ def test_a_test_point_of_the_list_is_where_its_one_pin_is(asked: Callable[..., D
     found = asked((bom, nets, SERIES_FACTS), Stage(None, "VIN", 0.3, None), [("TP1", 6.0, Mode.VOLTS)])
     assert not [one for one in found.not_judged if one.because.slug == "diagnose-point-unknown"]
     assert [(one.reading.point, one.inside) for one in found.points] == [("TP1", True)]
+
+
+FOLLOWED_BOM = """Designator,Value,Package,Description
+J1,10 V in,Terminal,screw terminal
+R1,1M,0603,resistor 1 %
+R2,1M,0603,resistor 1 %
+U1,TLV2371,SOT-23-5,operational amplifier
+"""
+FOLLOWED_NETS = """designator,pin,net,name
+J1,1,VIN,
+J1,2,GND,
+R1,1,VIN,
+R1,2,HALF,
+R2,1,HALF,
+R2,2,GND,
+U1,1,OUT,OUT
+U1,2,GND,V-
+U1,3,HALF,IN+
+U1,4,OUT,IN-
+U1,5,VIN,V+
+"""
+FOLLOWED_FACTS = SERIES_FACTS.replace("12 V", "10 V")
+
+
+def test_the_meter_is_at_one_point_at_a_time(tmp_path: Path, published: Callable[..., None]) -> None:
+    """The divider of two megohms is loaded by the meter only while that is at the divider itself."""
+    folder = written(tmp_path, {"bom.csv": FOLLOWED_BOM, "netlist.csv": FOLLOWED_NETS, "board.toml": FOLLOWED_FACTS})
+    board, circuit = opened(folder)
+    stage = Stage("rails", "VIN", 0.3, None)
+    readings = [reading("HALF", 4.76), reading("OUT", 5.0)]
+    engine, _ = engine_of(board, circuit, prepare(board, circuit, stage), readings)
+    half, out = (float(value) for value in engine.seen.mean[0])
+    loaded = 10 * (1 / (1 / 1e6 + 1 / 1e7)) / (1e6 + 1 / (1 / 1e6 + 1 / 1e7))
+    published("divider with a meter of 10 Mohm", half, loaded, source=OHM, tolerance=0.005)
+    published("its follower, the meter away from the divider", out, 5.0, source=OHM, tolerance=0.005)
+
+
+def test_what_nothing_holds_is_mostly_where_it_floats() -> None:
+    """A mixture of two normal densities, half each, worked out by hand."""
+    mean, loads = np.zeros((1, 1)), np.zeros((1, 1, 0))
+    seen = View(mean, loads, np.full((1, 1), 1.0), np.full((1, 1), 0.01))
+
+    def normal(value: float, sigma: float) -> float:
+        return float(np.exp(-0.5 * (value / sigma) ** 2) / (sigma * np.sqrt(2 * np.pi)))
+
+    for value in (0.0, 0.02, 1.5):
+        expected = np.log((normal(value, 1.0) + normal(value, 0.01)) / 2)
+        assert float(fit(seen, np.array([value])).log[0]) == pytest.approx(expected)
+
+
+DRIVER_BOM = """Designator,Value,Package,Description
+J1,24 V in,Terminal,screw terminal
+J2,5 V in,Terminal,screw terminal
+Q1,BC337-25,TO-92,NPN transistor
+R1,4k7,0603,resistor 1 %
+K1,HX-24,,relay 24 V 1600 ohm
+D1,1N4148,DO-35,diode
+"""
+DRIVER_NETS = """designator,pin,net,name
+J1,1,V24,
+J1,2,GND,
+J2,1,V5,
+J2,2,GND,
+Q1,1,LOW,C
+Q1,2,BASE,B
+Q1,3,GND,E
+R1,1,V5,
+R1,2,BASE,
+K1,1,V24,
+K1,2,LOW,
+D1,1,V24,K
+D1,2,LOW,A
+"""
+DRIVER_FACTS = """name = "Driver"
+[board]
+ground = ["GND"]
+[supplies]
+V24 = "24 V, limit 0.4 A"
+V5 = "5 V, limit 0.1 A"
+"""
+
+
+@pytest.mark.parametrize("gain", [100, 160, 250, 400])
+def test_a_shorted_freewheel_diode_whatever_the_gain(tmp_path: Path, gain: float) -> None:
+    """The transistor carries its gain times 0.93 mA, by Ohm's law at the base; the coil is bridged."""
+    folder = written(tmp_path, {"bom.csv": DRIVER_BOM, "netlist.csv": DRIVER_NETS, "board.toml": DRIVER_FACTS})
+    board, circuit = opened(folder)
+    amps = gain * (5 - 0.8) / 4700
+    shown = [
+        ("V24", 24.0, Mode.VOLTS),
+        ("LOW", 23.9, Mode.VOLTS),
+        ("BASE", 0.8, Mode.VOLTS),
+        ("supply", amps, Mode.AMPS),
+    ]
+    stage = Stage("rails", "V24", 0.4, None, beside=("V5",))
+    found = diagnose(board, circuit, [reading(*one) for one in shown], stage)
+    assert {("D1", "shorted"), ("D1", "reversed")} & first_faults(found)
+    assert found.verdict is DiagnosisVerdict.FAULT

@@ -9,7 +9,7 @@ from reworkkit.compute.diagnosis import evidence
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.engine import Engine
 from reworkkit.compute.diagnosis.groups import Group
-from reworkkit.compute.diagnosis.pairs import Leads, leads
+from reworkkit.compute.diagnosis.pairs import NONE_FITS_SHARE, Leads, leads
 from reworkkit.compute.diagnosis.questions import Weighed, regions
 from reworkkit.compute.diagnosis.stress import over_stressed
 from reworkkit.compute.diagnosis.switched import outputs
@@ -82,7 +82,7 @@ def of_engine(
     verdict = _verdict(engine, found)
     certain = [certainty(engine, group) for group in found]
     none_fits = leads(engine) if verdict is DiagnosisVerdict.NO_LISTED_FAULT_FITS else None
-    shown = _lead_groups(engine, none_fits) if none_fits else _fault_groups(engine, found, certain)
+    shown = _lead_groups(engine, none_fits, found) if none_fits else _fault_groups(engine, found, certain)
     healthy = next((group for group in found if 0 in group.members), None)
     faults = [h.fault for h in engine.dictionary.catalogue.hypotheses]
     alike = [faults[n] for n in sorted(healthy.alike, key=lambda n: -engine.shares[n]) if n] if healthy else []
@@ -282,10 +282,17 @@ def _not_checked() -> tuple[Message, ...]:
     return (message("diagnose-not-checked-capacitors"), message("diagnose-not-checked-dynamic"))
 
 
-def _lead_groups(engine: Engine, found: Leads) -> list[FaultGroup]:
-    """Return where to look when no single fault fits, one fault a group, none of them more than possible."""
+def _lead_groups(engine: Engine, lead: Leads, found: Sequence[Group]) -> list[FaultGroup]:
+    """Return where to look when no single fault fits, none of it more than possible.
+
+    The nearest single faults stand first where together their readings are no misfit, then one fault a group.
+    """
     faults = [h.fault for h in engine.dictionary.catalogue.hypotheses]
-    return [FaultGroup((faults[n],), Certainty.POSSIBLE, 100 * share, None) for n, share in found.singles]
+    nearest = () if engine.misfit() else [n for n in found[0].members if n]
+    near = tuple(faults[n] for n in nearest)
+    first = [FaultGroup(near, Certainty.POSSIBLE, 100 * NONE_FITS_SHARE * found[0].share, _apart(near))] if near else []
+    others = [(faults[n], share) for n, share in lead.singles if n not in nearest]
+    return [*first, *(FaultGroup((fault,), Certainty.POSSIBLE, 100 * share, None) for fault, share in others)]
 
 
 def _remarks(
@@ -296,12 +303,12 @@ def _remarks(
         yield message("diagnose-pair", one=_name(one), other=_name(other))
     if verdict is not DiagnosisVerdict.FAULT:
         return
-    leader = found[0].members[0]
-    if _hides(engine, leader):
+    if _hides(engine, found[0].members[0]):
         yield message("diagnose-hidden")
-    fault = engine.dictionary.catalogue.hypotheses[leader].fault
-    if fault.kind == "reversed" and (twins := _twins(board, fault.ref)):
-        yield message("diagnose-twins", ref=fault.ref, refs=in_short(twins))
+    faults = (engine.dictionary.catalogue.hypotheses[n].fault for n in found[0].members)
+    for ref in dict.fromkeys(fault.ref for fault in faults if fault.kind == "reversed"):
+        if twins := _twins(board, ref):
+            yield message("diagnose-twins", ref=ref, refs=in_short(twins))
 
 
 def _name(fault: Fault) -> str:

@@ -160,12 +160,24 @@ def _drivers(elements: Sequence[Element]) -> dict[tuple[str, str], list[int]]:
     return found
 
 
-def turned_over(template: Template, rows: Array, states: Array, known: tuple[Deciding, ...]) -> Rows:
+class Placed(NamedTuple):
+    """An output that follows inputs, and the place of its driver among the elements."""
+
+    what: Deciding
+    driver: int
+
+
+def placed(template: Template, known: Sequence[Deciding]) -> tuple[Placed, ...]:
+    """Return outputs with their drivers."""
+    drivers = _drivers(template.elements)
+    return tuple(Placed(one, drivers[one.ref, one.out].pop(0)) for one in known)
+
+
+def turned_over(template: Template, rows: Array, states: Array, known: Sequence[Placed]) -> Rows:
     """Set the outputs in `rows` as the inputs in `states` say; return which rows changed."""
     before = rows.copy()
-    drivers = _drivers(template.elements)
     for one in known:
-        _set(template, rows, states, one, drivers[one.ref, one.out].pop(0))
+        _set(template, rows, states, one.what, one.driver)
     return np.flatnonzero((rows != before).any(axis=1))
 
 

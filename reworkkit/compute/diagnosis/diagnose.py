@@ -85,8 +85,9 @@ def diagnose(
             stage.hold_point, [NotJudged((), message("diagnose-question"), message("diagnose-no-healthy"))]
         )
     engine, sorted_ = engine_of(board, circuit, dictionary, readings)
+    engine = engine.decided()
     for _ in range(FINER_ROUNDS if engine.powered or engine.shown else 0):
-        engine = engine.with_dictionary(refined(engine))
+        engine = engine.with_dictionary(refined(engine)).decided()
     asked = [*sorted_.unused]
     if not engine.powered and not engine.shown:
         asked.append(

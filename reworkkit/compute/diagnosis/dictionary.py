@@ -7,11 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reworkkit.compute.diagnosis.comparators import ROUNDS, turned_over
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, with_meters
+from reworkkit.compute.diagnosis.comparators import ROUNDS, placed, turned_over
+from reworkkit.compute.diagnosis.hypotheses import Catalogue, meters_on, with_meters
 from reworkkit.compute.diagnosis.hypothesis import Hypothesis
-from reworkkit.compute.diagnosis.sensitivity import adrift, folding, loadings, loose_columns
+from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
+from reworkkit.compute.diagnosis.ties import ties
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Solution, Template, solve, solve_near, solve_working
 from reworkkit.compute.formulas.network.equations import Equations
@@ -51,8 +52,16 @@ class Dictionary:
     loads: Array
     pins: dict[tuple[str, str], int]
     supplies: dict[str, int]
-    adrift: Array
+    loose: Array
     """Further spread of each node's voltage (clusters, nodes) where little or nothing holds it [V]."""
+    leaked: Array
+    """Further spread of each node's voltage (clusters, nodes) by what leaks into it [V]."""
+    alone: Array
+    """What each unknown gains (clusters, unknowns) when the meter is at it alone, not at every node [V]."""
+    turned: Array
+    """What each unknown gains (clusters, unknowns) where an undecided comparator turns over."""
+    turns: Array
+    """The chance that it does, for each cluster; 0 where none is undecided."""
     currents: dict[int, int]
     """Regulator's place among the elements -> unknown that is its output current."""
 
@@ -96,12 +105,15 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     rows, solution = _with_switching(catalogue, template, rows, start, between)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
-    moved, loose = loadings(template, columns, rows, solution.state, list(held))
-    moved[:, :, : len(columns)] *= folding(template, columns, rows, solution.state)[:, None, :]
-    tolerance, driven = moved[:, :, : len(columns)], moved[:, :, len(columns) :] * np.array(list(held.values()))
+    pins = {one.net for one in catalogue.enables}
+    moved = loadings(template, columns, rows, solution.state, list(held), meters_on(template), pins)
+    tolerance, driven = moved.by_figures[:, :, : len(columns)], moved.by_figures[:, :, len(columns) :]
+    tolerance *= folding(template, columns, rows, solution.state)[:, None, :]
+    driven = driven * np.array(list(held.values()))
     equations = Equations(template, rows[:1])
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)
+    undecided = ties(template, rows, solution.state, loads, placed(template, catalogue.comparators))
     on = {e.ref: n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref in catalogue.setting.on}
     return Dictionary(
         catalogue,
@@ -114,7 +126,11 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
         loads,
         {(template.elements[n].ref, pin): place for (n, pin), place in equations.inner.items()},
         {ref: equations.unknowns.nodes + equations.sources[n] for ref, n in on.items()},
-        adrift(template, solution.state, loose, {one.net for one in catalogue.enables}),
+        moved.drift.loose,
+        moved.drift.leaked,
+        _bounded(moved.alone, catalogue),
+        undecided.gain,
+        undecided.chance,
         {
             n: equations.unknowns.nodes + place
             for n, place in equations.sources.items()
@@ -131,7 +147,7 @@ def _merged(old: Dictionary, few: Dictionary, chosen: list[int], catalogue: Cata
     order = np.argsort(owner, kind="stable")
     parts: dict[str, Any] = {
         name: np.concatenate([getattr(old, name)[kept], getattr(few, name)[new]])[order]
-        for name in ("rows", "weight", "states", "settled", "loads", "adrift")
+        for name in ("rows", "weight", "states", "settled", "loads", "loose", "leaked", "alone", "turned", "turns")
     }
     return replace(old, catalogue=catalogue, owner=owner[order], **parts)
 
@@ -140,10 +156,10 @@ def _with_switching(
     catalogue: Catalogue, template: Template, rows: Array, start: Array, between: bool
 ) -> tuple[Array, Solution]:
     """Solve all rows, then those again whose chips switch otherwise than they were taken to, a few times."""
-    meant = rows.copy()
+    meant, outputs_ = rows.copy(), placed(template, catalogue.comparators)
 
     def over(states: Array) -> Rows:
-        turned = turned_over(template, rows, states, catalogue.comparators)
+        turned = turned_over(template, rows, states, outputs_)
         return np.union1d(turned, switched_over(template, rows, meant, states, catalogue.enables))
 
     if len(start) == len(rows):

@@ -106,6 +106,20 @@ class Engine:
             len(self.values) and float(self.fit.distance[mine].min()) > MISFIT_SHARE * chi_square_99(len(self.values))
         )
 
+    def decided(self) -> "Engine":
+        """Return the engine with every undecided comparator the way that the powered readings say."""
+        old = self.dictionary
+        open_ = np.flatnonzero(old.turns > 0)
+        if not len(open_) or not len(self.values):
+            return self
+        other = replace(self, dictionary=replace(old, states=old.states + old.turned)).fit.log[open_]
+        chance = old.turns[open_]
+        over = other + np.log(chance) > self.fit.log[open_] + np.log(1 - chance)
+        states, weight = old.states.copy(), old.weight.copy()
+        states[open_[over]] += old.turned[open_[over]]
+        weight[open_] *= np.where(over, chance, 1 - chance)
+        return self.with_dictionary(replace(old, states=states, weight=weight, turns=np.zeros_like(old.turns)))
+
     def strangers(self) -> list[int]:
         """Return which unpowered readings fit no hypothesis at all: most likely slips."""
         return [n for n, log in enumerate(self.logs) if float(log.max()) < np.log(20 * OUTLIER)]

@@ -21,6 +21,8 @@ SATURATED_V = 0.05
 """Further spread at the collector of a bipolar transistor: what it leaves when it is full on differs by type."""
 FLOOR_A, FLOOR_A_SHARE = 0.0005, 0.02
 """Least spread of the supply current, as above."""
+DRIFTS = 1.2
+"""A spread so many times that of a point that is held tells that nothing holds it."""
 WANDERS, STANDS = 0.7, 0.02
 """Chance that a display jumps at a board without, and with, a stable operating point."""
 
@@ -34,21 +36,26 @@ class Taken(NamedTuple):
 
 @dataclass(frozen=True)
 class View:
-    """Means, loadings (one more axis: factors) and own spreads of some points: (clusters, points)."""
+    """Means, loadings (one more axis: factors) and own spreads of some points: (clusters, points).
+
+    `held` is the own spread without what a point may drift by for want of anything that holds it.
+    """
 
     mean: Array
     loads: Array
     own: Array
+    held: Array
 
     def part(self, clusters: Rows, points: Sequence[int] | slice) -> "View":
         """Return the view of some clusters and points."""
-        return View(self.mean[clusters][:, points], self.loads[clusters][:, points], self.own[clusters][:, points])
+        fields = (self.mean, self.loads, self.own, self.held)
+        return View(*(field[clusters][:, points] for field in fields))
 
-    def covariance(self) -> Array:
-        """Return the covariance matrices (clusters, points, points)."""
+    def covariance(self, held: bool = False) -> Array:
+        """Return the covariance matrices (clusters, points, points), as wide as it may be or with all points held."""
         found = np.einsum("cik,cjk->cij", self.loads, self.loads)
         spot = np.arange(self.mean.shape[1])
-        found[:, spot, spot] += self.own**2
+        found[:, spot, spot] += (self.held if held else self.own) ** 2
         return np.asarray(found)
 
 
@@ -56,7 +63,7 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
     """Return what every cluster predicts at some points, with the meter's errors: one gain for volts, one for amps."""
     n = len(dictionary.states)
     mean, loads = np.zeros((n, len(spots))), np.zeros((n, len(spots), dictionary.loads.shape[2] + 2))
-    own = np.zeros((n, len(spots)))
+    own, loose = np.zeros((n, len(spots))), np.zeros((n, len(spots)))
     size = max(float(dictionary.states[0, : len(dictionary.template.nodes)].max(initial=1.0)), 1.0)
     collectors = {e.nodes[0] for e in dictionary.template.elements if e.kind in ("npn", "pnp")}
     for j, spot in enumerate(spots):
@@ -73,10 +80,11 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
         for end, way in ((spot.red, 1.0), (spot.black, -1.0)):
             place = unknown(dictionary, end)
             if place is not None:
-                mean[:, j] += way * dictionary.states[:, place]
+                mean[:, j] += way * (dictionary.states[:, place] + dictionary.alone[:, place])
                 loads[:, j, :-2] += way * dictionary.loads[:, place]
-                if place < dictionary.adrift.shape[1]:
-                    own[:, j] = np.hypot(own[:, j], dictionary.adrift[:, place])
+                if place < dictionary.loose.shape[1]:
+                    loose[:, j] = np.hypot(loose[:, j], dictionary.loose[:, place])
+                    own[:, j] = np.hypot(own[:, j], dictionary.leaked[:, place])
         loads[:, j, -2] = meters.volts.percent / 100 * mean[:, j]
         own[:, j] = np.hypot(own[:, j], np.hypot(meters.volts.fixed, FLOOR_V + FLOOR_SHARE * np.abs(mean[:, j])))
         if {spot.red.node, spot.black.node} & collectors:
@@ -87,7 +95,7 @@ def view(dictionary: Dictionary, spots: Sequence[Spot], meters: Meters) -> View:
         for end in (spot.red, spot.black):
             if end.lead_of is not None:
                 own[open_at(dictionary, end), j] += size
-    return View(mean, loads, own)
+    return View(mean, loads, np.hypot(own, loose), own)
 
 
 def open_at(dictionary: Dictionary, end: End) -> Rows:
@@ -129,15 +137,27 @@ class Fit(NamedTuple):
 
 
 def fit(seen: View, values: Array) -> Fit:
-    """Return how well readings fit each cluster: a Gaussian of its mean and covariance."""
+    """Return how well readings fit each cluster: a Gaussian of its mean and covariance.
+
+    A point that nothing holds is mostly where it floats all the same: half the weight is on that.
+    """
     if not len(values):
         return Fit(np.zeros(len(seen.mean)), np.zeros(len(seen.mean)))
-    covariance = seen.covariance()
-    off = values[None] - seen.mean
+    log, distance = _gaussian(values - seen.mean, seen.covariance())
+    adrift = np.flatnonzero((seen.own > DRIFTS * seen.held).any(axis=1))
+    if len(adrift):
+        part = seen.part(adrift, slice(None))
+        still, _ = _gaussian(values - part.mean, part.covariance(held=True))
+        log[adrift] = np.logaddexp(log[adrift], still) - np.log(2)
+    return Fit(log, distance)
+
+
+def _gaussian(off: Array, covariance: Array) -> tuple[Array, Array]:
+    """Return the logarithm of the density of each row of `off`, and its squared distance."""
     solved = np.linalg.solve(covariance, off[:, :, None])[:, :, 0]
     distance = (off * solved).sum(axis=1)
     _, log_size = np.linalg.slogdet(covariance)
-    return Fit(-0.5 * (distance + log_size + len(values) * np.log(2 * np.pi)), np.asarray(distance))
+    return np.asarray(-0.5 * (distance + log_size + off.shape[1] * np.log(2 * np.pi))), np.asarray(distance)
 
 
 def jumping(dictionary: Dictionary, count: int) -> Array:

@@ -17,8 +17,9 @@ _ONE_PLACE = (
     frozenset(("value", "decade_high", "decade_low")),
     frozenset(("wrong_variant", "wrong_output")),
     frozenset(("in_open", "out_open", "open")),
+    frozenset(("reversed", "open")),
 )
-"""Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens."""
+"""Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens, its way round."""
 _TOO_HIGH = frozenset(("value", "decade_high", "open", "resistive_joint"))
 _JOINED = frozenset(("shorted", "bridge"))
 SHOWN_LEAST, SHOWN_ALWAYS, SHOWN_MOST = 0.002, 14, 40
@@ -111,4 +112,4 @@ def _likely(engine: Engine, hypothesis: int) -> Rows:
 
 
 def _covariance(view: evidence.View, clusters: Rows) -> Array:
-    return evidence.View(view.mean[clusters], view.loads[clusters], view.own[clusters]).covariance()
+    return view.part(clusters, slice(None)).covariance()

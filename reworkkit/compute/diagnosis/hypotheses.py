@@ -4,6 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
+import numpy as np
+
 from reworkkit.compute.diagnosis import chip_faults
 from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
 from reworkkit.compute.diagnosis.contacts import undecided
@@ -105,6 +107,11 @@ def with_meters(template: Template) -> Template:
     outside = [node for node in template.nodes if not node.endswith(INNER)]
     meters = tuple(Element("resistor", "", (node, template.ground), {"resistance": ohm}) for node in outside)
     return compile_circuit(Circuit(template.nodes, (*template.elements, *meters), template.ground))
+
+
+def meters_on(template: Template) -> Array:
+    """Return the conductance of the meter at each node of such a template [S]."""
+    return np.array([0.0 if node.endswith(INNER) else 1 / METER_OHM for node in template.nodes])
 
 
 def healthy_row(template: Template, setting: Setting) -> Array:

@@ -1,9 +1,11 @@
-"""Regulators that are dragged down: the current at which they limit is hardly known, so several are taken.
+"""Regulators that are dragged down and transistors that are driven hard: what they give then is hardly known.
 
 Where an output is shorted, either the bench supply reaches its limit and everything upstream sags, or the regulator
-limits first and all before it is well. Tables name a typical limit; many types fold back to a part of it.
+limits first and all before it is well. Tables name a typical limit; many types fold back to a part of it. So it is with
+what a transistor drives: its gain, which falls with the current, tells who gives way.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,32 +17,49 @@ from reworkkit.compute.formulas.junction import Array, Rows
 
 FOLDED_SHARE = 0.5
 """A further limit of a dragged regulator, as a share of its typical one or of what the supplies give; from memory."""
+FALLEN_SHARES = (0.7, 0.4)
+"""Further gains of a transistor that is driven hard, as shares of its typical one: it falls with the current (memory).
+"""
+CONDUCTS_V, DRIVEN_V = 0.5, 0.04
+"""Base voltage of a transistor that is on, and by how much it rises when that carries some four times as much."""
+SATURATED_V = 0.25
+"""A transistor that leaves less than this is not limited by its gain."""
 WORKS_HARD, WORKS_HARD_A = 2.0, 0.01
 """A regulator that gives so many times its healthy current, and so many amperes more, may be at its limit."""
 
 
 def with_limits(dictionary: Dictionary) -> Dictionary:
-    """Return the dictionary with further limits for each fault that drags a regulator's output down."""
+    """Return the dictionary with further limits and gains for each fault that drags regulators or transistors along."""
     hypotheses = dictionary.catalogue.hypotheses
     finer: dict[int, Hypothesis] = {}
     near: list[int] = []
     last, volts = _last_dragged(dictionary)
-    most = _supplied(dictionary)
+    driven = _driven_hardest(dictionary)
     for n, one in enumerate(hypotheses):
         mine = np.flatnonzero(dictionary.owner == n)
-        element = int(last[mine][np.argmin(volts[mine])])
-        if element < 0 or one.runs != 1 or n == 0:
-            continue
-        column = dictionary.template.column[element, "limit"]
-        typical = float(dictionary.catalogue.healthy[column])
-        finer[n] = _at_limits(one, column, (typical, FOLDED_SHARE * min(typical, most)))
-        near += [*(int(k) for k in mine), *(0 for _ in mine)]
+        bases = _limits(dictionary, int(last[mine][np.argmin(volts[mine])]), int(driven[mine].max()))
+        if len(bases) > 1 and one.runs == 1 and n:
+            finer[n] = _at_limits(one, bases)
+            near += [*(int(k) for k in mine), *(0 for _ in mine for _ in bases[1:])]
     return dictionary.with_hypotheses(finer, near)
 
 
-def _at_limits(one: Hypothesis, column: int, limits_a: tuple[float, ...]) -> Hypothesis:
-    """Return a fault at several limits of one regulator, each a run of all its sizes."""
-    bases: list[Change] = [(column, limit) for limit in limits_a]
+def _limits(dictionary: Dictionary, regulator: int, transistor: int) -> list[Change]:
+    """Return the figures to take: limits of a regulator and gains of a transistor, by their places; -1 for none."""
+    found: list[Change] = []
+    if regulator >= 0:
+        column = dictionary.template.column[regulator, "limit"]
+        typical = float(dictionary.catalogue.healthy[column])
+        found += [(column, typical), (column, FOLDED_SHARE * min(typical, _supplied(dictionary)))]
+    if transistor >= 0:
+        column = dictionary.template.column[transistor, "gain"]
+        typical = float(dictionary.catalogue.healthy[column])
+        found += [(column, share * typical) for share in (*(() if found else (1.0,)), *FALLEN_SHARES)]
+    return found
+
+
+def _at_limits(one: Hypothesis, bases: Sequence[Change]) -> Hypothesis:
+    """Return a fault at several limits or gains of what it drags along, each a run of all its sizes."""
     sizes = tuple((share / len(bases), (base, *own)) for base in bases for share, own in one.sizes)
     return replace(one, sizes=sizes, runs=len(bases))
 
@@ -63,3 +82,18 @@ def _last_dragged(dictionary: Dictionary) -> tuple[Rows, Array]:
         last = hard & dragged(template, n, dictionary.rows, states) & (volts < lowest)
         found[last], lowest[last] = n, volts[last]
     return found, lowest
+
+
+def _driven_hardest(dictionary: Dictionary) -> Rows:
+    """Return for each cluster the bipolar transistor whose gain limits several times its healthy current, or -1."""
+    template, states = dictionary.template, dictionary.states
+    found = np.full(len(states), -1)
+    rise = np.full(len(states), DRIVEN_V)
+    for n, element in enumerate(template.elements):
+        if element.kind not in ("npn", "pnp") or not dictionary.catalogue.healthy[template.column[n, "fitted"]]:
+            continue
+        collector, base, emitter = (template.volts(states, node) for node in element.nodes)
+        base, left = np.abs(base - emitter), np.abs(collector - emitter)
+        more = (base[0] > CONDUCTS_V) & (base - base[0] > rise) & (left > SATURATED_V)
+        found[more], rise[more] = n, (base - base[0])[more]
+    return found

@@ -1,6 +1,7 @@
 """How an operating point moves with each tolerance: one linear solve a board, for many boards at once."""
 
 from collections.abc import Collection
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,7 +26,7 @@ counts: leakage, flux and fingers are worth some hundred nanoampere (common prac
 DEAD_SHARE, STRAY_A, STRAY_MOST_V = 0.3, 10e-6, 0.4
 """Share of its healthy voltage below which a net is dead, what leaks into it from chips that live, and how far that
 takes it at most (from memory)."""
-_CHIPS = frozenset(("ic", "inner_diode", *REGULATORS))
+_LEAKING = frozenset(("ic", "inner_diode", "schottky", *REGULATORS))
 PIN_A = 3e-6
 """What an enable pin draws or gives, one spread: pull-ups and hysteresis currents of 1 to 5 uA (from memory)."""
 _SWITCHES = ("fitted", "turned", "pin_in", "pin_out", "pin_common", "high", "low")
@@ -84,47 +85,81 @@ def given(template: Template, regulator: int, states: Array) -> Array:
     return template.volts(states, out) - template.volts(states, common)
 
 
-def adrift(template: Template, states: Array, ohms: Array, pins: Collection[str] = ()) -> Array:
-    """Return how uncertain the voltage of each node is for want of anything that holds it [V]: (rows, nodes).
+class Drift(NamedTuple):
+    """How far each node may be off (rows, nodes) [V]: for want of anything that holds it, and by what leaks into it."""
 
-    sd = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R (`ohms`: rows,
-    nodes) the resistance that a current put into the node meets, the meter's included. A net that only a meter and a
-    gate are on may be anywhere. A net that is dead though it should not be is fed by what leaks through the chips on
-    it: `STRAY_A` x R more, up to `STRAY_MOST_V`. An enable pin (`pins`: nets) draws or gives `PIN_A`.
+    loose: Array
+    leaked: Array
+
+
+def drift(template: Template, states: Array, ohms: Array, healthy: Array, pins: Collection[str] = ()) -> Drift:
+    """Return how far nodes may be off that nothing holds, or that only leakage feeds.
+
+    loose = `LOOSE_SHARE` x the highest voltage at the parts on it x (R / (R + `LOOSE_OHM`))^2, with R the resistance
+    that a current put into the node meets, the meter's included. A net that only a meter and a gate are on may be
+    anywhere. A net that is dead though on the `healthy` board (unknowns) it is not is fed by what leaks through the
+    chips and Schottky diodes on it: `STRAY_A` x R, up to `STRAY_MOST_V`. An enable pin (`pins`: nets) draws or gives
+    `PIN_A`. `ohms` (rows, nodes, nodes) tells what a current into one node does to another: what drifts at one does so
+    at all that hang on it. leaked = what the model has leak into a dead net, which is known to its own size.
     """
     nodes = len(template.nodes)
+    own = np.abs(ohms[:, np.arange(nodes), np.arange(nodes)])
     high = np.zeros((len(states), nodes))
     for element in template.elements:
         places = [place for node in element.nodes if (place := template.index.get(node, nodes)) < nodes]
         top = np.abs(states[:, places]).max(axis=1, initial=0.0)
         high[:, places] = np.maximum(high[:, places], top[:, None])
-    loose = LOOSE_SHARE * high * (ohms / (ohms + LOOSE_OHM)) ** 2
-    chips = {node for element in template.elements if element.kind in _CHIPS for node in element.nodes}
-    dead = np.abs(states[:, :nodes]) < DEAD_SHARE * np.abs(states[0, :nodes])
-    dead &= np.array([node in chips for node in template.nodes])
+    loose = LOOSE_SHARE * high * (own / (own + LOOSE_OHM)) ** 2
+    leaking = {node for element in template.elements if element.kind in _LEAKING for node in element.nodes}
+    dead = np.abs(states[:, :nodes]) < DEAD_SHARE * np.abs(healthy[:nodes])
+    dead &= np.array([node in leaking for node in template.nodes])
     amps = np.where(dead, STRAY_A, 0.0) + np.array([PIN_A if node in pins else 0.0 for node in template.nodes])
-    return np.asarray(np.hypot(loose, np.minimum(amps * ohms, STRAY_MOST_V)))
+    stray = np.minimum(amps * own, STRAY_MOST_V)
+    fed = np.where(dead, np.minimum(np.abs(states[:, :nodes]), STRAY_MOST_V), 0.0)
+    carried = np.divide(ohms, own[:, None, :], out=np.zeros_like(ohms), where=own[:, None, :] > 1e-9)
+    found = np.hypot(loose, stray)
+    return Drift(np.sqrt(((carried * found[:, None, :]) ** 2).sum(axis=2)), fed)
+
+
+class Moved(NamedTuple):
+    """How boards answer to what is not exact.
+
+    `by_figures` (rows, unknowns, columns and then held nodes): by a standard deviation of each loose figure, by a volt
+    at each held node. `alone` (rows, unknowns): what an unknown gains when the meter is at it alone.
+    """
+
+    by_figures: Array
+    alone: Array
+    drift: Drift
 
 
 def loadings(
-    template: Template, columns: list[int], rows: Array, states: Array, held: list[int]
-) -> tuple[Array, Array]:
-    """Return how far each unknown moves (rows, unknowns, columns and then held nodes), and the ohms (rows, nodes).
+    template: Template,
+    columns: list[int],
+    rows: Array,
+    states: Array,
+    held: list[int],
+    meters: Array,
+    pins: Collection[str] = (),
+) -> Moved:
+    """Return how far each unknown moves, and what holds each node; row 0 is the healthy board.
 
-    One column for a standard deviation of each loose figure; one for each node of `held` that something outside the
-    model moves by one volt. The ohms are what a current put into each node meets.
+    `meters` (nodes) is the conductance of the meter that the solved rows have from each node to ground [S]; `pins` are
+    the nets of enable pins.
     """
-    parts = [
-        _loadings(template, columns, rows[first : first + ROWS_AT_ONCE], states[first : first + ROWS_AT_ONCE], held)
-        for first in range(0, len(rows), ROWS_AT_ONCE)
-    ]
-    moved, ohms = zip(*parts, strict=True)
-    return np.concatenate(moved), np.concatenate(ohms)
+
+    parts = []
+    for first in range(0, len(rows), ROWS_AT_ONCE):
+        some = slice(first, first + ROWS_AT_ONCE)
+        moved, ohms, alone = _loadings(template, columns, rows[some], states[some], held, meters)
+        parts.append((moved, alone, *drift(template, states[some], ohms, states[0], pins)))
+    by_figures, alone, loose, leaked = (np.concatenate(field) for field in zip(*parts, strict=True))
+    return Moved(by_figures, alone, Drift(loose, leaked))
 
 
 def _loadings(
-    template: Template, columns: list[int], rows: Array, states: Array, held: list[int]
-) -> tuple[Array, Array]:
+    template: Template, columns: list[int], rows: Array, states: Array, held: list[int], meters: Array
+) -> tuple[Array, Array, Array]:
     equations, nodes, loose = Equations(template, rows), len(template.nodes), len(columns)
     _, slopes = equations.evaluate(states)
     pushed = np.zeros((len(rows), states.shape[1], loose + nodes))
@@ -142,7 +177,11 @@ def _loadings(
     by_current = moved[:, :, loose:]
     ohms = by_current[:, np.arange(nodes), np.arange(nodes)]
     by_volt = by_current[:, :, held] / np.where(np.abs(ohms[:, held]) > 1e-9, ohms[:, held], np.inf)[:, None]
-    return np.concatenate([moved[:, :, :loose], by_volt], axis=2), np.abs(ohms)
+    drawn = states[:, :nodes] * meters
+    alone = (by_current @ drawn[:, :, None])[:, :, 0]
+    alone[:, :nodes] -= ohms * drawn
+    by_figures = np.concatenate([moved[:, :, :loose], by_volt], axis=2)
+    return by_figures, np.asarray(by_current[:, :nodes]), alone
 
 
 def _push(

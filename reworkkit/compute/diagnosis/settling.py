@@ -1,6 +1,6 @@
 """Which outputs follow from what the circuit knows: gates and comparators, and latches that their inputs hold."""
 
-from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, turned_over, undefined
+from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, placed, turned_over, undefined
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
 from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets
 from reworkkit.compute.formulas.closure import closure
@@ -38,7 +38,7 @@ def _state(template: Template, healthy: Array, known: tuple[Deciding, ...]) -> A
     row = healthy[None].copy()
     found = solve_working(template, row)
     for _ in range(ROUNDS):
-        if not len(turned_over(template, row, found.state, known)):
+        if not len(turned_over(template, row, found.state, placed(template, known))):
             break
         found = solve(template, row, found.state)
     return found.state
