@@ -159,3 +159,31 @@ def test_the_stated_draw_of_a_net_with_one_lamp_is_the_lamp(tmp_path: Path) -> N
         assert band.nominal == pytest.approx(12 / 0.42)
         found = solved(tmp_path, rows, nets, 12.0, facts.format(role))
         assert float(found.at("OUT")[0]) == pytest.approx(volts, abs=0.1)
+
+
+def test_an_led_driver_holds_its_sense_voltage(tmp_path: Path, published: Any) -> None:
+    """PT4115: 0.1 V across the resistor at the top of the string; its input pays for the string by its efficiency."""
+    rows = "U1,PT4115,SOT-89-5,\nD1,SS34,SMA,\nL1,68uH,,inductor\nLED1,white 1 W,,LED white\nR1,R33,1206,\n"
+    nets = "U1 1=SW 2=GND 4=TOP 5=V\nR1 1=V 2=TOP\nLED1 A=TOP K=LOW\nL1 1=LOW 2=SW\nD1 A=SW K=V"
+    found = solved(tmp_path, rows, nets, 12.0)
+    amps = (float(found.at("V")[0]) - float(found.at("TOP")[0])) / 0.33
+    published("PT4115 with 0.33 ohm", amps, 0.1 / 0.33, source="maker's sheet: 0.1 V / Rs", tolerance=0.01)
+    across = float(found.at("TOP")[0]) - float(found.at("SW")[0])
+    paid = float(found.current("V")[0])
+    published("its supply current", paid, amps * across / 12 / 0.9, source="power, at 90 %", tolerance=0.05)
+
+
+def test_a_comparing_reference_has_its_tap_at_the_resistor_to_ground(tmp_path: Path) -> None:
+    """A 431 of no outline that compares a divided voltage with 2.495 V: above it the cathode is low."""
+    rows = "U1,TL431,,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "4k7"))
+    nets = "R1 1=V 2=TAP\nR2 1=TAP 2=GND\nR3 1=V 2=OUT\nU1 1=TAP 2=GND 3=OUT"
+    assert float(solved(tmp_path, rows, nets, 9.0).at("OUT")[0]) < 2.6
+    assert float(solved(tmp_path, rows, nets, 4.0).at("OUT")[0]) > 3.8
+
+
+def test_a_protected_switch_in_five_leads(tmp_path: Path) -> None:
+    """BTS432: ground, input, supply, status, output (maker's sheet, from memory)."""
+    rows = "U1,BTS432E2,,\n" + ohms(("R1", "1k"), ("R2", "10k"))
+    nets = "U1 1=GND 2=IN 3=V 4=ST 5=OUT\nR1 1=OUT 2=GND\nR2 1={} 2=IN"
+    assert float(solved(tmp_path, rows, nets.format("V"), 12.0).at("OUT")[0]) > 11.5
+    assert float(solved(tmp_path, rows, nets.format("GND"), 12.0).at("OUT")[0]) < 0.5

@@ -192,6 +192,25 @@ def test_a_step_down_chip_that_inverts(tmp_path: Path, published: pytest.Fixture
     published("LM2576-5.0 inverting", volts(derived(tmp_path, parts, nets), "VNEG"), -5.0, source=source, absolute=0.05)
 
 
+def test_an_inverting_converter_whose_output_is_stated(tmp_path: Path, published: pytest.FixtureRequest) -> None:
+    """LM2576-ADJ on its own negative output: 1.23 V (1 + R1/R2) below ground, whatever [parts] says beside."""
+    parts = "U1,LM2576T-ADJ,TO-220-5,\nL1,68uH,,inductor\nD1,SS34,SMA,\nR1,10k2,0603,1%\nR2,1k82,0603,1%\n"
+    nets = "U1 1 VIN, U1 2 SW, U1 3 VNEG, U1 4 FB, U1 5 VNEG, L1 1 SW, L1 2 GND, D1 K SW, D1 A VNEG"
+    nets += ", R1 1 GND, R1 2 FB, R2 1 FB, R2 2 VNEG"
+    facts = '[supplies]\nVIN = "9 V"\n[rails]\nVNEG = "-8.1 V 5 %"\n[parts]\nU1 = { out = "-8.1 V" }\n'
+    made = derived(tmp_path, parts, nets, facts)
+    source = "maker's formula, 1.23 V (1 + 10.2/1.82)"
+    published("LM2576-ADJ inverting", volts(made, "VNEG"), -1.23 * (1 + 10.2 / 1.82), source=source, absolute=0.1)
+
+
+def test_a_reference_below_ground(tmp_path: Path) -> None:
+    """Of a shunt between ground and a negative rail the cathode is ground."""
+    parts = "VR1,LM385Z-2.5,TO-92,\nR1,2k2,0603,1%\nR2,100k,0603,1%\n"
+    facts = '[supplies]\nVIN = "-5 V"\n[rails]\nVREF = "-2.5 V 5 %"\n'
+    made = derived(tmp_path, parts, "VR1 2 GND, VR1 3 VREF, R1 1 VIN, R1 2 VREF, R2 1 VREF, R2 2 GND", facts)
+    assert the(made, "VR1", "zener").nodes == ("VREF", "GND"), "anode, cathode"
+
+
 @pytest.mark.parametrize(("load", "high"), [("1k", "18k"), ("100k", "12k"), ("220", "18k"), ("1k", "6k8")])
 def test_a_step_up_converter_settles(tmp_path: Path, published: pytest.FixtureRequest, load: str, high: str) -> None:
     parts = f"U1,XL6009E1,TO-263-5,\nL1,33u,,inductor\nD1,SS34,SMA,\nR1,{high},,1%\nR2,1k,,1%\nR9,{load},,\n"

@@ -9,6 +9,7 @@ from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
 from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
 from reworkkit.compute.circuit.latches import flip_flops, timer
+from reworkkit.compute.circuit.led_drivers import led_driver
 from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
 from reworkkit.compute.circuit.platinum import platinum
 from reworkkit.compute.circuit.protectors import protector
@@ -43,6 +44,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     supervisor,
     ideal_diode,
     load_switch,
+    led_driver,
     gates,
     analog_switch,
     flip_flops,

@@ -94,8 +94,12 @@ def one_input_gate(
     *,
     inverts: bool = False,
     pulls_up: bool = False,
+    outside: bool = False,
 ) -> Element:
-    """Return what makes an output, the first node, follow the second: high above a threshold, or half the supply."""
+    """Return what makes an output, the first node, follow the second: high above a threshold, or half the supply.
+
+    Where something `outside` the board may turn it over, such as a magnet, it is said.
+    """
     figures = {
         "invert": exact(float(inverts), "1"),
         "at_least": exact(0.0, "1"),
@@ -103,6 +107,8 @@ def one_input_gate(
     }
     if threshold_v is not None:
         figures["threshold"] = exact(threshold_v, "V")
+    if outside:
+        figures["outside"] = exact(1.0, "1")
     return Element("gate", ref, nodes, figures, told)
 
 

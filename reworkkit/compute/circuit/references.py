@@ -46,7 +46,7 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
         if own == anode:
             return unmodelled(wiring, part)
         # The reference pin is joined to the cathode by a junction: a low cathode pulls it down.
-        junction = Element("inner_diode", part.ref, (own or "", cathode), wiring.drop("esd_diode"))
+        junction = Element("inner_diode", part.ref, (own or "", cathode), wiring.drop("shunt_tap"))
         return [_adjusted(wiring, part, volts, (cathode, own or "", anode), told), junction]
     return [_shunt(wiring, part, volts, (anode, cathode), told)]
 
@@ -85,7 +85,8 @@ def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> dict[str, st
     if wiring.ground not in nets or (row is not None and row["form"] == "series"):
         return {}
     if len(others) == 1 and row is not None:
-        found = {"K": others[0], "A": wiring.ground}
+        below = (wiring.rails[others[0]][0].nominal or 0.0) < 0 if wiring.is_rail(others[0]) else False
+        found = {"K": wiring.ground, "A": others[0]} if below else {"K": others[0], "A": wiring.ground}
         tied = row["form"] == "adjustable" and len(wiring.pins(part.ref)) > len(("K", "A"))
         return (
             {**found, "REF": others[0]} if tied and _pins_on(wiring, part, others[0]) > 1 else found if not tied else {}
@@ -95,6 +96,9 @@ def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> dict[str, st
     taps = [net for net in others if _resistor(wiring, net, wiring.ground) and _resistor(wiring, *others)]
     low = [net for net in taps if not _resistor(wiring, _other(others, net), wiring.ground)]
     one = taps if len(taps) == 1 else low
+    if not taps:
+        # One that compares: its divider hangs elsewhere, and only the tap has a resistor to ground.
+        one = [net for net in others if _resistor(wiring, net, wiring.ground)]
     return {"REF": one[0], "K": _other(others, one[0]), "A": wiring.ground} if len(one) == 1 else {}
 
 

@@ -134,13 +134,16 @@ def _judge_direction(wiring: Wiring, part: Part, element: Element) -> None:
 def _output(wiring: Wiring, part: Part, row: tables.Row | None, out: str, adjusted: bool) -> _Output | None:
     """Return what the regulator holds: `out`, its type or number, the stated rail, its words, the rail's name.
 
-    `adjusted`: resistors set it, so what its type tells is its reference. A number that says otherwise than [rails] is
+    `adjusted`: resistors set it, so what its type tells is its reference; one that stands on its own negative output
+    works by that alone. A number that says otherwise than [rails] is
     believed: that a wrong version is fitted is told by comparing the two.
     """
     by_table = figure(row, "tolerance_percent")
     percent = wiring.figure("regulator_tolerance") if by_table is None else by_table
     told = () if by_table is not None else (wiring.assumed("regulator_tolerance", part.ref),)
-    if (said := stated(wiring.facts(part.ref).out, percent)) is not None:
+    said = stated(wiring.facts(part.ref).out, percent)
+    turned_over = adjusted and said is not None and (said.nominal or 0.0) < 0 and (figure(row, "volts") or 0.0) > 0
+    if said is not None and not turned_over:
         return _Output(said, told, True)
     held = held_volts(part, row) if adjusted or not is_adjustable(part, row) else told_volts(part, row)
     rail = _stated_rail(wiring, part, out)

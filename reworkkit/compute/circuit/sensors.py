@@ -139,7 +139,7 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
 
 
 def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a Hall switch without a magnet at it: its output, which only pulls low, is off; None for other parts.
+    """Return a Hall switch: its output, which only pulls low, is off unless a magnet is there; None for other parts.
 
     A latch may stand either way, so that nothing is said of its output.
     """
@@ -158,7 +158,8 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     if row["form"] == "latch":
         return [*found, output]
     told = (*by_order, message("circuit-magnetic-switch", ref=part.ref))
-    return [*found, output, one_input_gate(part.ref, (pins["OUT"], pins["V+"]), told, _SWITCH_ALIVE_V)]
+    gate = one_input_gate(part.ref, (pins["OUT"], pins["V+"]), told, _SWITCH_ALIVE_V, outside=True)
+    return [*found, output, gate]
 
 
 def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
