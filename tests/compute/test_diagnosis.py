@@ -10,7 +10,7 @@ import pytest
 
 from reworkkit.compute.diagnosis import Priors, Stage, diagnose, engine_of, prepare, reading_twice
 from reworkkit.compute.diagnosis.dictionary import Dictionary
-from reworkkit.compute.diagnosis.hypotheses import meters_on
+from reworkkit.compute.diagnosis.meter import meters_on
 from reworkkit.compute.diagnosis.sensitivity import loadings, loose_columns, spreads
 from reworkkit.compute.formulas.network import solve
 from reworkkit.model.diagnosis import Certainty, Diagnosis, DiagnosisVerdict

@@ -136,3 +136,69 @@ def test_an_output_far_from_its_edge_is_decided(folder: Path, tmp_path: Path) ->
     assert prepared(folder).turns[0] == 0
     near = prepare(*opened(nearly_equal(tmp_path)), STAGE)
     assert near.turns[0] == pytest.approx(0.5, abs=0.05)
+
+
+HALL = {
+    "bom.csv": """Designator,Value,Package,Description
+J1,5 V in,Terminal 5.08 2-way,screw terminal
+U1,A3144EUA,TO-92,Hall switch
+R1,10k,0603,resistor 1 %
+""",
+    "netlist.csv": """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+U1,1,V5,
+U1,2,GND,
+U1,3,DOOR,
+R1,1,V5,
+R1,2,DOOR,
+""",
+    "board.toml": FILES["board.toml"].replace("FULL", "DOOR"),
+}
+
+
+@pytest.mark.parametrize(("door", "amps"), [(5.0, 0.0041), (0.05, 0.0046)])
+def test_a_magnet_may_be_there_or_not(tmp_path: Path, door: float, amps: float) -> None:
+    """Common practice, no source: nobody's list says whether the door is shut."""
+    board = read_board(written(tmp_path, HALL))
+    shown = [("V5", Mode.VOLTS, 5.0, "V"), ("DOOR", Mode.VOLTS, door, "V"), ("supply", Mode.AMPS, amps, "A")]
+    readings = [
+        Reading(net, mode, ReadingForm.VALUE, v, unit, False, "all", f"{v} {unit}") for net, mode, v, unit in shown
+    ]
+    found = diagnose(board, derive_circuit(board), readings, STAGE)
+    assert found.verdict is DiagnosisVerdict.NO_FAULT_SEEN
+
+
+STRANGE = {
+    "bom.csv": """Designator,Value,Package,Description
+J1,12 V in,Terminal 5.08 2-way,screw terminal
+U1,XY-99,SOT-223,"low side switch, protected"
+R1,1k2,0805,resistor 1 %
+LED1,red,0805,LED
+""",
+    "netlist.csv": """designator,pin,net,name
+J1,1,V12,
+J1,2,GND,
+U1,1,IN,
+U1,2,DRAIN,
+U1,3,GND,
+R1,1,V12,
+R1,2,LA,
+LED1,A,LA,
+LED1,K,DRAIN,
+""",
+    "board.toml": FILES["board.toml"].replace("FULL", "DRAIN").replace("5 V", "12 V").replace("V5", "V12"),
+}
+
+
+@pytest.mark.parametrize(("drain", "anode", "amps"), [(0.02, 1.97, 0.0084), (10.4, 12.0, 0.0)])
+def test_a_part_of_unknown_behaviour_holds_what_was_read(
+    tmp_path: Path, drain: float, anode: float, amps: float
+) -> None:
+    """Ohm's law behind it: 10 V across 1.2 kohm where it is on, none where it is off; neither is a fault."""
+    board = read_board(written(tmp_path, STRANGE))
+    shown = [("V12", 12.0), ("DRAIN", drain), ("LA", anode)]
+    readings = [Reading(net, Mode.VOLTS, ReadingForm.VALUE, v, "V", False, "all", f"{v} V") for net, v in shown]
+    readings.append(Reading("supply", Mode.AMPS, ReadingForm.VALUE, amps, "A", False, "all", f"{amps} A"))
+    found = diagnose(board, derive_circuit(board), readings, Stage("all", "V12", 0.1, None))
+    assert found.verdict is DiagnosisVerdict.NO_FAULT_SEEN

@@ -81,6 +81,8 @@ class Gate(NamedTuple):
     pulls_up: bool
     threshold_v: float | None
     enable: tuple[str, int] | None = None
+    outside: bool = False
+    """Whether something outside the board may turn it over, such as a magnet."""
 
 
 Deciding = Comparator | Gate | Latch
@@ -113,7 +115,7 @@ def _of_element(element: Element) -> Deciding | None:
         return Comparator(element.ref, inputs[0], inputs[1], out, bool(figure["pulls_up"]))
     enable = (inputs.pop(), int(figure["enable"])) if "enable" in figure else None
     how = int(figure["at_least"]), bool(figure["invert"]), bool(figure["pulls_up"])
-    return Gate(element.ref, tuple(inputs), out, *how, figure.get("threshold"), enable)
+    return Gate(element.ref, tuple(inputs), out, *how, figure.get("threshold"), enable, "outside" in figure)
 
 
 def _inputs(one: Deciding) -> tuple[str, ...]:

@@ -1,23 +1,26 @@
 """From readings to an answer: which faults explain all of them, what to measure next, what was over-stressed."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import answer
 from reworkkit.compute.diagnosis.candidates import candidates
-from reworkkit.compute.diagnosis.comparators import signal_inputs
+from reworkkit.compute.diagnosis.comparators import signal_inputs, undescribed
 from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows, supply_spot
 from reworkkit.compute.diagnosis.groups import Group, groups
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue, healthy_row, with_meters
+from reworkkit.compute.diagnosis.holding import held_nets
+from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue, healthy_row
 from reworkkit.compute.diagnosis.known import Known, known_alone, with_known
 from reworkkit.compute.diagnosis.limiting import with_limits
-from reworkkit.compute.diagnosis.meter import meters_of
+from reworkkit.compute.diagnosis.meter import meters_of, with_meters
 from reworkkit.compute.diagnosis.points import Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
+from reworkkit.compute.diagnosis.reach import fixed_nets
 from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.diagnosis.settling import deciding
 from reworkkit.compute.diagnosis.switched import enables
@@ -109,17 +112,40 @@ def _prepared(
     board: Board, circuit: Circuit, stage: Stage, priors: Priors | None, readings: Sequence[Reading]
 ) -> tuple[Dictionary, Dictionary]:
     """Return the dictionary without and with the known faults, at the sizes that ohms and diode readings leave."""
+    held = _held(board, circuit, stage, readings)
     if not any(one.settled for one in stage.known):
-        found = prepare(board, circuit, stage, priors)
+        found = with_limits(build(_catalogue(board, circuit, stage, priors, held)))
         return found, found
-    made = _catalogue(board, circuit, stage, priors)
+    made = _catalogue(board, circuit, stage, priors, held)
     alone, _ = engine_of(board, circuit, build(known_alone(made, stage.known)), readings)
     return alone.dictionary, with_limits(build(with_known(made, stage.known, alone)))
 
 
-def _catalogue(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None) -> Catalogue:
+def _held(board: Board, circuit: Circuit, stage: Stage, readings: Sequence[Reading]) -> dict[str, float]:
+    """Return the nets that parts of unknown behaviour hold where they were read against ground.
+
+    Nothing tells what such a part does, so its reading is a fact for the rest of the board, not a sign of a fault.
+    """
+    strange = undescribed(circuit, stage.fitted) - fixed_nets(circuit)
+    spots = Spots(board, circuit) if strange else None
+    found: dict[str, float] = {}
+    for reading in readings if spots else ():
+        spot = spots.find(reading.point) if spots and reading.mode is Mode.VOLTS else None
+        plain = spot is not None and spot.red.node in strange and spot.black.node == circuit.ground
+        if spot and plain and reading.value is not None and not (spot.red.pin or spot.red.lead_of):
+            found[spot.red.node] = -reading.value if reading.leads_swapped else reading.value
+    return found
+
+
+def _catalogue(
+    board: Board,
+    circuit: Circuit,
+    stage: Stage,
+    priors: Priors | None,
+    held: Mapping[str, float] = MappingProxyType({}),
+) -> Catalogue:
     assert stage.supply is not None
-    setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside)
+    setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside, held)
     levels = {ref: _LEVELS[p.identity.kind] for ref, p in board.parts.items() if p.identity.kind in _LEVELS}
     made = catalogue(
         circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
@@ -139,6 +165,7 @@ def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:
 
 def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:
     elements = tuple(e for e in circuit.elements if e.kind != "supply" or e.ref in setting.on)
+    elements = (*elements, *held_nets(setting.held, circuit.ground or ""))
     template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
     solution = solve_working(template, healthy_row(template, setting))
     return {net: float(abs(solution.current(net)[0])) for net in setting.on} if solution.settled[0] else {}

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, placed, turned_over
-from reworkkit.compute.diagnosis.hypotheses import Catalogue, meters_on, with_meters
+from reworkkit.compute.diagnosis.hypotheses import Catalogue
 from reworkkit.compute.diagnosis.hypothesis import Hypothesis
+from reworkkit.compute.diagnosis.meter import meters_on, with_meters
 from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.diagnosis.ties import ties
@@ -232,7 +233,7 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
         if element.kind != "driver" or not healthy[template.column[n, "fitted"]]:
             continue
         node, rail, _ = element.nodes
-        if (element.ref, node) in catalogue.inputs:
+        if (element.ref, node) in catalogue.inputs or node in catalogue.setting.held:
             continue
         known = (element.ref, node) in decided
         share = DECIDED_SHARE if known else catalogue.levels.get(element.ref, LEVEL_SHARE)
@@ -263,7 +264,10 @@ def solve_family(template: Template, rows: Array, start: Array, between: bool = 
     if len(left):
         solution = _put(solution, left, _from_nearest(template, rows, solution, left))
         left = left[~solution.settled[left]]
-    return _put(solution, left, solve(template, rows[left], patient=False)) if len(left) else solution
+    if len(left):
+        solution = _put(solution, left, solve(template, rows[left], patient=False))
+        left = left[~solution.settled[left]]
+    return _put(solution, left, _from_nearest(template, rows, solution, left)) if len(left) else solution
 
 
 def _from_nearest(template: Template, rows: Array, solution: Solution, left: Rows) -> Solution:

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import NamedTuple
-
-import numpy as np
 
 from reworkkit.compute.diagnosis import chip_faults
 from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
 from reworkkit.compute.diagnosis.contacts import undecided
+from reworkkit.compute.diagnosis.holding import HOLDS, held_nets
 from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis, joined
 from reworkkit.compute.diagnosis.priors import Priors
 from reworkkit.compute.diagnosis.switched import Enable
@@ -17,12 +17,10 @@ from reworkkit.compute.formulas.network import Template, compile_circuit
 from reworkkit.model.designator import natural_key
 from reworkkit.model.diagnosis import PIN_OPEN, Fault
 from reworkkit.model.messages import Message, message
-from reworkkit.model.results import INNER, Circuit, Element
+from reworkkit.model.results import Circuit, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
-METER_OHM = 1e7
-"""Input resistance of a hand meter in volts."""
 MOST_OUT = 100.0
 """A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
 _SERIES = frozenset(("fuse", "inductor", "link"))
@@ -44,6 +42,8 @@ class Setting(NamedTuple):
     limit_a: float | None
     fitted: frozenset[str] | None
     beside: tuple[str, ...] = ()
+    held: Mapping[str, float] = MappingProxyType({})
+    """Nets that parts of unknown behaviour hold, and the voltages that were read there."""
 
     @property
     def on(self) -> tuple[str, ...]:
@@ -86,7 +86,8 @@ def catalogue(
     """
     elements = [one for one in circuit.elements if one.kind != "supply" or one.ref in setting.on]
     fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net not in setting.on]
-    lean = Circuit(circuit.nodes, (*elements, *fed, *_turned(elements, outer or {})), circuit.ground)
+    held = held_nets(setting.held, circuit.ground or "")
+    lean = Circuit(circuit.nodes, (*elements, *fed, *held, *_turned(elements, outer or {})), circuit.ground)
     template = compile_circuit(lean, _pairs(circuit, lean))
     healthy = healthy_row(template, setting)
     units = {(e.ref, e.nodes[0]): e.nodes for e in circuit.elements if e.kind in ("comparator", "gate")}
@@ -97,28 +98,16 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    unknown = undescribed(circuit, setting.fitted) | undecided(circuit)
+    unknown = (undescribed(circuit, setting.fitted) | undecided(circuit)) - setting.held.keys()
     return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
-
-
-def with_meters(template: Template) -> Template:
-    """Return the template with a meter's input resistance from every node to ground: every point is measured."""
-    ohm = Band(METER_OHM, METER_OHM, METER_OHM, "ohm", BandBasis.TABLE)
-    outside = [node for node in template.nodes if not node.endswith(INNER)]
-    meters = tuple(Element("resistor", "", (node, template.ground), {"resistance": ohm}) for node in outside)
-    return compile_circuit(Circuit(template.nodes, (*template.elements, *meters), template.ground))
-
-
-def meters_on(template: Template) -> Array:
-    """Return the conductance of the meter at each node of such a template [S]."""
-    return np.array([0.0 if node.endswith(INNER) else 1 / METER_OHM for node in template.nodes])
 
 
 def healthy_row(template: Template, setting: Setting) -> Array:
     """Return the row of the healthy board with the supply on."""
-    row = template.powered(*setting.on)
+    held = [HOLDS + net for net in setting.held]
+    row = template.powered(*setting.on, *held)
     if setting.fitted is not None:
-        row = template.with_fitted(row, setting.fitted)
+        row = template.with_fitted(row, setting.fitted | set(held))
     for n, p in enumerate(template.parameters):
         if p.name == "fitted" and p.ref.endswith(TURNED):
             row[n] = 0.0
@@ -196,6 +185,8 @@ class Maker:
 
     def _of(self, n: int, element: Element) -> Iterable[Hypothesis]:
         kind = element.kind
+        if kind == "supply" and element.ref.startswith(HOLDS):
+            return ()
         if kind == "supply":
             return self._supply(n, element) if element.ref in self.setting.on else self._plug(n, element)
         if kind == "bridge":

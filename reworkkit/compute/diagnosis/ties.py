@@ -1,15 +1,17 @@
-"""Comparators whose inputs stand so near each other that tolerances decide: both ways count, the readings choose."""
+"""Outputs that tolerances or something outside the board decide: both ways count, and the readings choose."""
 
 from typing import NamedTuple
 
 import numpy as np
 
-from reworkkit.compute.diagnosis.comparators import ALIVE_V, ROUNDS, Comparator, Placed, turned_over
+from reworkkit.compute.diagnosis.comparators import ALIVE_V, ROUNDS, Comparator, Gate, Placed, turned_over
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, solve_near
 
 UNDECIDED = 2.0
 """Inputs nearer than so many spreads of their difference leave the output open."""
+OUTSIDE = 0.5
+"""The same where something outside the board decides: the chance is three in ten."""
 OFFSET_V = 0.004
 """Offset of a comparator, one spread (from memory)."""
 
@@ -27,7 +29,7 @@ def ties(template: Template, rows: Array, states: Array, loads: Array, known: tu
     `loads` (clusters, unknowns, factors) are the spreads. Outputs that follow that output follow it here too.
     """
     gain, chance = np.zeros_like(states), np.zeros(len(states))
-    deciding = [one for one in known if isinstance(one.what, Comparator)]
+    deciding = [one for one in known if isinstance(one.what, Comparator) or _from_outside(one)]
     if not deciding:
         return Ties(gain, chance)
     apart = np.stack([_apart(template, states, loads, one) for one in deciding], axis=1)
@@ -57,12 +59,17 @@ def _other_way(template: Template, rows: Array, states: Array, one: Placed, know
     return np.where(found.settled[:, None], found.state, states)
 
 
+def _from_outside(one: Placed) -> bool:
+    return isinstance(one.what, Gate) and one.what.outside
+
+
 def _apart(template: Template, states: Array, loads: Array, one: Placed) -> Array:
     """Return how far a comparator's inputs are apart, in spreads of their difference; far where it is dead."""
     what = one.what
-    assert isinstance(what, Comparator)
     _, high, low = template.elements[one.driver].nodes
     alive = template.volts(states, high) - template.volts(states, low) > ALIVE_V
+    if not isinstance(what, Comparator):
+        return np.where(alive, OUTSIDE, np.inf)
     difference = template.volts(states, what.plus) - template.volts(states, what.minus)
     moved = _moved(template, loads, what.plus) - _moved(template, loads, what.minus)
     spread = np.hypot(np.sqrt((moved**2).sum(axis=1)), OFFSET_V)
@@ -75,13 +82,15 @@ def _moved(template: Template, loads: Array, node: str) -> Array:
     return np.zeros((loads.shape[0], loads.shape[2])) if ground else np.asarray(loads[:, place])
 
 
+def _pulls_up(one: Placed) -> bool:
+    return isinstance(one.what, Comparator | Gate) and one.what.pulls_up
+
+
 def _turned(template: Template, rows: Array, one: Placed) -> Array:
     """Return the rows with the output of a comparator the other way."""
-    what = one.what
-    assert isinstance(what, Comparator)
     turned = rows.copy()
     low, high = (template.column[one.driver, name] for name in ("low", "high"))
     down = rows[:, low] > 0
     turned[:, low] = np.where(down, 0.0, 1.0)
-    turned[:, high] = np.where(down, float(what.pulls_up), 0.0)
+    turned[:, high] = np.where(down, float(_pulls_up(one)), 0.0)
     return turned

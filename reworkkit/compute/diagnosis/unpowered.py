@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reworkkit.compute.diagnosis.dictionary import Dictionary
-from reworkkit.compute.diagnosis.hypotheses import METER_OHM, Catalogue
-from reworkkit.compute.diagnosis.meter import Meters
+from reworkkit.compute.diagnosis.hypotheses import Catalogue
+from reworkkit.compute.diagnosis.meter import METER_OHM, Meters
 from reworkkit.compute.diagnosis.points import Spot
 from reworkkit.compute.formulas.accuracy import figure
 from reworkkit.compute.formulas.junction import Array, Rows

@@ -188,7 +188,7 @@ def _ladder(equations: Equations, x: Array, last: Array, patient: bool) -> Rows:
                 x[left] = 0.0
             left = _newton(equations, x, last, left, most_v, steps)
             left = left if cold or not len(left) else _softly(equations, x, last, left, patient)
-            left = left if cold or not len(left) else _gently(equations, x, last, left)
+            left = left if cold or not len(left) else _gently(equations, x, last, left, patient)
     if len(left) and patient:
         x[left] = 0.0
         left = _patient(equations, x, last, left, PATIENCE, HELD_STEPS)
@@ -221,15 +221,20 @@ def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bo
     return left
 
 
-def _gently(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
-    """Settle rows with amplifiers: without them, then from small gains up to their own; return what did not settle."""
+def _gently(equations: Equations, x: Array, last: Array, left: Rows, patient: bool) -> Rows:
+    """Settle rows with amplifiers: without them, then from small gains up to their own; return what did not settle.
+
+    Without them converters are started softly where plain steps do not start them.
+    """
     own = equations.amplifiers
     if not own:
         return left
     x[left] = 0.0
     for gain in GENTLE_GAINS:
         equations.amplifiers = {n: at_gain(one, gain) for n, one in own.items()}
-        _settle(equations, x, last, left)
+        still = _settle(equations, x, last, left)
+        if not gain and len(still):
+            _softly(equations, x, last, still, patient)
     equations.amplifiers = own
     return _settle(equations, x, last, left)
 
