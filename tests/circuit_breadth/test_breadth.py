@@ -69,7 +69,7 @@ def test_a_healthy_board_of_ordinary_parts_is_called_healthy(section: str) -> No
 def test_most_faults_stand_first() -> None:
     faults = [(section, fault) for section in SECTIONS for fault in truth_of(section)["faults"]]
     first = sum(_stands_first(section, fault) for section, fault in faults)
-    assert len(faults) == 3 * len(SECTIONS)
+    assert len(faults) >= 3 * len(SECTIONS)
     assert first >= FIRST_LEAST * len(faults), f"{first} of {len(faults)}"
 
 
