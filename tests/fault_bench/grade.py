@@ -23,8 +23,11 @@ from tests.fault_bench.boards import HOLD_POINT
 from tests.fault_bench.matching import Bench, Named, accepted, hits, is_it, named, names_place
 
 HERE = Path(__file__).parent
-ROOTS = (HERE, *(HERE / name for name in ("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")))
-"""Nine sets of sections, by nine authors; each folder holds `cases` and `board_folders`."""
+ROOTS = (
+    HERE,
+    *(HERE / name for name in ("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")),
+)
+"""Ten sets of sections, by ten authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0
