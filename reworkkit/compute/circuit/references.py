@@ -6,7 +6,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.regulator_pins import by_order, order_of
-from reworkkit.compute.circuit.regulator_types import compiled, figure, texts_of
+from reworkkit.compute.circuit.regulator_types import figure, reference_row, texts_of
 from reworkkit.compute.circuit.regulators import regulator
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -29,7 +29,7 @@ of 1.24 V; from memory."""
 
 def reference(wiring: Wiring, part: Part) -> list[Element]:
     """Return a reference: a shunt between cathode and anode, or what holds its output above ground from an input."""
-    row = _row(part)
+    row = reference_row(part)
     nodes, told = _pins(wiring, part, row)
     if {"IN", "OUT", "GND"} <= set(nodes) and (row is None or row["form"] == "series"):
         return _series(wiring, part, row, nodes, told)
@@ -49,14 +49,6 @@ def reference(wiring: Wiring, part: Part) -> list[Element]:
         junction = Element("inner_diode", part.ref, (own or "", cathode), wiring.drop("shunt_tap"))
         return [_adjusted(wiring, part, volts, (cathode, own or "", anode), told), junction]
     return [_shunt(wiring, part, volts, (anode, cathode), told)]
-
-
-def _row(part: Part) -> tables.Row | None:
-    for text in texts_of(part):
-        for row in tables.rows("references"):
-            if compiled(row["pattern"]).match(text):
-                return row
-    return None
 
 
 def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str, str], tuple[Message, ...]]:

@@ -100,11 +100,17 @@ def is_adjustable(part: Part, row: tables.Row | None) -> bool:
 
 def is_low_drop(part: Part) -> bool:
     """Return whether the words call a regulator a low-dropout one, or its number is that of a series reference."""
-    return bool(_LOW_DROP.search(words_of(part))) or any(
-        row["form"] == "series" and compiled(row["pattern"]).match(text)
-        for row in tables.rows("references")
-        for text in texts_of(part)
-    )
+    row = reference_row(part)
+    return bool(_LOW_DROP.search(words_of(part))) or (row is not None and row["form"] == "series")
+
+
+def reference_row(part: Part) -> tables.Row | None:
+    """Return the row of the part's type among the voltage references."""
+    for text in texts_of(part):
+        for row in tables.rows("references"):
+            if compiled(row["pattern"]).match(text):
+                return row
+    return None
 
 
 def held_volts(part: Part, row: tables.Row | None) -> Held | None:

@@ -135,8 +135,8 @@ def _output(wiring: Wiring, part: Part, row: tables.Row | None, out: str, adjust
     """Return what the regulator holds: `out`, its type or number, the stated rail, its words, the rail's name.
 
     `adjusted`: resistors set it, so what its type tells is its reference; one that stands on its own negative output
-    works by that alone. A number that says otherwise than [rails] is
-    believed: that a wrong version is fitted is told by comparing the two.
+    works by that alone. A number that says otherwise than [rails] is believed: that a wrong version is fitted is told
+    by comparing the two.
     """
     by_table = figure(row, "tolerance_percent")
     percent = wiring.figure("regulator_tolerance") if by_table is None else by_table

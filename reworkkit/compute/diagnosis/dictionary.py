@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reworkkit.compute.diagnosis.comparators import ROUNDS, placed, turned_over
+from reworkkit.compute.diagnosis.comparators import ROUNDS, Placed, placed, turned_over
 from reworkkit.compute.diagnosis.hypotheses import Catalogue
 from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.meter import meters_on, with_meters
@@ -103,7 +103,8 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     healthy = np.concatenate([catalogue.healthy, extra])
     rows, owner, weight = _rows(catalogue, healthy)
     start = solve_working(template, healthy).state if near is None else near
-    rows, solution = _with_switching(catalogue, template, rows, start, between)
+    following = placed(template, catalogue.comparators)
+    rows, solution = _with_switching(catalogue, template, following, rows, start, between)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     pins = {one.net for one in catalogue.enables}
@@ -114,7 +115,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     equations = Equations(template, rows[:1])
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)
-    undecided = ties(template, rows, solution.state, loads, placed(template, catalogue.comparators))
+    undecided = ties(template, rows, solution.state, loads, following)
     on = {e.ref: n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref in catalogue.setting.on}
     return Dictionary(
         catalogue,
@@ -154,13 +155,18 @@ def _merged(old: Dictionary, few: Dictionary, chosen: list[int], catalogue: Cata
 
 
 def _with_switching(
-    catalogue: Catalogue, template: Template, rows: Array, start: Array, between: bool
+    catalogue: Catalogue,
+    template: Template,
+    following: Sequence[Placed],
+    rows: Array,
+    start: Array,
+    between: bool,
 ) -> tuple[Array, Solution]:
     """Solve all rows, then those again whose chips switch otherwise than they were taken to, a few times."""
-    meant, outputs_ = rows.copy(), placed(template, catalogue.comparators)
+    meant = rows.copy()
 
     def over(states: Array) -> Rows:
-        turned = turned_over(template, rows, states, outputs_)
+        turned = turned_over(template, rows, states, following)
         return np.union1d(turned, switched_over(template, rows, meant, states, catalogue.enables))
 
     if len(start) == len(rows):
@@ -251,7 +257,7 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
 
 
 def solve_family(template: Template, rows: Array, start: Array, between: bool = False) -> Solution:
-    """Solve many like boards: plain steps from `start`, then from the answers of the others, then from nothing.
+    """Solve many like boards: by plain steps from `start`, from the answers of others, from nothing, from others again.
 
     Boards `between` those that `start` comes from stop at the first: where plain steps fail the start is the answer.
     """
@@ -261,13 +267,16 @@ def solve_family(template: Template, rows: Array, start: Array, between: bool = 
         states, settled = solution.state.copy(), solution.settled.copy()
         states[left], settled[left] = start[left], True
         return replace(solution.of_state(states), settled=settled)
-    if len(left):
-        solution = _put(solution, left, _from_nearest(template, rows, solution, left))
+    for way in (_from_nearest, _from_nothing, _from_nearest):
+        if not len(left):
+            break
+        solution = _put(solution, left, way(template, rows, solution, left))
         left = left[~solution.settled[left]]
-    if len(left):
-        solution = _put(solution, left, solve(template, rows[left], patient=False))
-        left = left[~solution.settled[left]]
-    return _put(solution, left, _from_nearest(template, rows, solution, left)) if len(left) else solution
+    return solution
+
+
+def _from_nothing(template: Template, rows: Array, _: Solution, left: Rows) -> Solution:
+    return solve(template, rows[left], patient=False)
 
 
 def _from_nearest(template: Template, rows: Array, solution: Solution, left: Rows) -> Solution:

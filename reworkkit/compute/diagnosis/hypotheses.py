@@ -104,10 +104,9 @@ def catalogue(
 
 def healthy_row(template: Template, setting: Setting) -> Array:
     """Return the row of the healthy board with the supply on."""
-    held = [HOLDS + net for net in setting.held]
-    row = template.powered(*setting.on, *held)
+    row = template.powered(*setting.on, *(HOLDS + net for net in setting.held))
     if setting.fitted is not None:
-        row = template.with_fitted(row, setting.fitted | set(held))
+        row = template.with_fitted(row, setting.fitted)
     for n, p in enumerate(template.parameters):
         if p.name == "fitted" and p.ref.endswith(TURNED):
             row[n] = 0.0

@@ -18,12 +18,11 @@ from reworkkit.compute.formulas.junction import Array, Rows
 FOLDED_SHARE = 0.5
 """A further limit of a dragged regulator, as a share of its typical one or of what the supplies give; from memory."""
 FALLEN_SHARES = (0.7, 0.4)
-"""Further gains of a transistor that is driven hard, as shares of its typical one: it falls with the current (memory).
-"""
+"""Further gains of a transistor that is driven hard, as shares of its typical one: gain falls with current (memory)."""
 CONDUCTS_V, DRIVEN_V = 0.5, 0.04
 """Base voltage of a transistor that is on, and by how much it rises when that carries some four times as much."""
-SATURATED_V = 0.25
-"""A transistor that leaves less than this is not limited by its gain."""
+LEFT_V = 0.25
+"""A transistor that leaves less than this across itself is not limited by its gain."""
 WORKS_HARD, WORKS_HARD_A = 2.0, 0.01
 """A regulator that gives so many times its healthy current, and so many amperes more, may be at its limit."""
 
@@ -94,6 +93,6 @@ def _driven_hardest(dictionary: Dictionary) -> Rows:
             continue
         collector, base, emitter = (template.volts(states, node) for node in element.nodes)
         base, left = np.abs(base - emitter), np.abs(collector - emitter)
-        more = (base[0] > CONDUCTS_V) & (base - base[0] > rise) & (left > SATURATED_V)
+        more = (base[0] > CONDUCTS_V) & (base - base[0] > rise) & (left > LEFT_V)
         found[more], rise[more] = n, (base - base[0])[more]
     return found

@@ -147,7 +147,6 @@ def loadings(
     `meters` (nodes) is the conductance of the meter that the solved rows have from each node to ground [S]; `pins` are
     the nets of enable pins.
     """
-
     parts = []
     for first in range(0, len(rows), ROWS_AT_ONCE):
         some = slice(first, first + ROWS_AT_ONCE)

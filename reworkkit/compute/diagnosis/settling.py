@@ -36,9 +36,9 @@ def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
 
 def _state(template: Template, healthy: Array, known: tuple[Deciding, ...]) -> Array:
     row = healthy[None].copy()
-    found = solve_working(template, row)
+    found, following = solve_working(template, row), placed(template, known)
     for _ in range(ROUNDS):
-        if not len(turned_over(template, row, found.state, placed(template, known))):
+        if not len(turned_over(template, row, found.state, following)):
             break
         found = solve(template, row, found.state)
     return found.state
