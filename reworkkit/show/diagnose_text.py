@@ -212,7 +212,8 @@ def point_headings(language: str) -> tuple[str, ...]:
 
 def point_rows(points: Iterable[PointFit], language: str) -> list[tuple[str, ...]]:
     """Return one row a powered reading: point, measured, healthy band, what the best fit says; those outside first."""
-    shown = [one for one in points if one.healthy is not None]
+    powered = (Mode.VOLTS, Mode.AMPS)
+    shown = [one for one in points if one.reading.mode in powered and one.reading.value is not None]
     ordered = sorted(shown, key=lambda one: one.inside is not False)
     outside = sentence(message("diagnose-outside"), language)
     return [

@@ -173,6 +173,12 @@ def test_an_led_driver_holds_its_sense_voltage(tmp_path: Path, published: Any) -
     published("its supply current", paid, amps * across / 12 / 0.9, source="power, at 90 %", tolerance=0.05)
 
 
+def test_an_led_driver_without_a_sense_resistor_is_not_judged(tmp_path: Path) -> None:
+    rows = "U1,PT4115,SOT-89-5,\nLED1,white 1 W,,LED white\nR1,0R,1206,\n"
+    made = derived(tmp_path, rows, "U1 1=SW 2=GND 4=TOP 5=V\nR1 1=V 2=TOP\nLED1 A=TOP K=SW", 12.0)
+    assert {e.kind for e in made.elements if e.ref == "U1"} == {"unmodelled"}
+
+
 def test_a_comparing_reference_has_its_tap_at_the_resistor_to_ground(tmp_path: Path) -> None:
     """A 431 of no outline that compares a divided voltage with 2.495 V: above it the cathode is low."""
     rows = "U1,TL431,,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "4k7"))

@@ -202,3 +202,13 @@ def test_a_part_of_unknown_behaviour_holds_what_was_read(
     readings.append(Reading("supply", Mode.AMPS, ReadingForm.VALUE, amps, "A", False, "all", f"{amps} A"))
     found = diagnose(board, derive_circuit(board), readings, Stage("all", "V12", 0.1, None))
     assert found.verdict is DiagnosisVerdict.NO_FAULT_SEEN
+    told = {one.reading.point: one.healthy for one in found.points}
+    assert told["DRAIN"] is None, "what such a part should do is not known"
+    assert told["LA"] is not None
+
+
+def test_a_reading_that_no_rail_explains_is_held_by_nothing(tmp_path: Path) -> None:
+    board = read_board(written(tmp_path, STRANGE))
+    readings = [Reading("DRAIN", Mode.VOLTS, ReadingForm.VALUE, 999.0, "V", False, "all", "999 V")]
+    found = diagnose(board, derive_circuit(board), readings, Stage("all", "V12", 0.1, None))
+    assert [one.inside for one in found.points] == [False]

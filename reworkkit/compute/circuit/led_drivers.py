@@ -2,6 +2,7 @@
 
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import roles_of, row_of
 from reworkkit.compute.circuit.wiring import Wiring
@@ -36,7 +37,7 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     if not {"SW", "SENSE", "IN", "GND"} <= set(pins):
         return unmodelled(wiring, part)
     ohm = wiring.lone_resistor(pins["IN"], pins["SENSE"])
-    if ohm is None:
+    if not ohm:
         return unmodelled(wiring, part)
     off = pins.get("DIM") == wiring.ground
     amps = 1e-9 if off else float(row["sense_v"]) / ohm
@@ -49,9 +50,8 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         "efficiency": Band(*_EFFICIENCY, "1", BandBasis.TABLE),
     }
     said = (*told, message("circuit-led-driver", ref=part.ref, amps=f"{amps:.3g} A"))
-    idle = {"current": Band(*_IDLE_A, "A", BandBasis.TABLE), "from_volts": exact(1.0, "V")}
     return [
         *between(wiring, part.ref, [pins["IN"]], pins["GND"]),
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
-        Element("load", part.ref, (pins["IN"], pins["GND"]), idle),
+        *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
     ]

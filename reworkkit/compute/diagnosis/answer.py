@@ -197,8 +197,12 @@ def _points(
     readings = [(reading, taken) for reading, taken in sorted_.powered if taken.value is not None]
     best = engine.best_cluster(found[0].members[0]) if found else 0
     known = verdict is not DiagnosisVerdict.NO_LISTED_FAULT_FITS
+    held = engine.dictionary.catalogue.setting.held
     made = []
     for n, (reading, taken) in enumerate(readings):
+        if not taken.spot.supply and taken.spot.red.node in held:
+            made.append(PointFit(reading, None, None, None))
+            continue
         unit = "A" if taken.spot.supply else "V"
         healthy = _band(engine, 0, n, unit)
         value = taken.value or 0.0

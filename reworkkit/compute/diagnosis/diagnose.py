@@ -17,7 +17,7 @@ from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue
 from reworkkit.compute.diagnosis.known import Known, known_alone, with_known
 from reworkkit.compute.diagnosis.limiting import with_limits
 from reworkkit.compute.diagnosis.meter import meters_of, with_meters
-from reworkkit.compute.diagnosis.points import Spot, Spots
+from reworkkit.compute.diagnosis.points import End, Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
 from reworkkit.compute.diagnosis.reach import fixed_nets
@@ -37,6 +37,8 @@ CHECKS_AHEAD = 6
 """So many checks are told: some points are out of reach."""
 _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 0.3}
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
+HELD_WITHIN = 1.5
+"""A part of unknown behaviour holds its net within so many times the highest rail."""
 FINER_ROUNDS = 2
 """How often the likeliest faults are taken at finer sizes."""
 SURE = 0.97
@@ -103,9 +105,18 @@ def diagnose(
     return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long, plain)
 
 
-def prepare(board: Board, circuit: Circuit, stage: Stage, priors: Priors | None = None) -> Dictionary:
-    """Return what every hypothesis predicts at a stage; independent of any reading, known faults left out."""
-    return with_limits(build(_catalogue(board, circuit, stage, priors)))
+def prepare(
+    board: Board,
+    circuit: Circuit,
+    stage: Stage,
+    priors: Priors | None = None,
+    held: Mapping[str, float] = MappingProxyType({}),
+) -> Dictionary:
+    """Return what every hypothesis predicts at a stage, known faults left out.
+
+    Independent of any reading, but for those of the nets that parts of unknown behaviour hold (`held`).
+    """
+    return with_limits(build(_catalogue(board, circuit, stage, priors, held)))
 
 
 def _prepared(
@@ -114,7 +125,7 @@ def _prepared(
     """Return the dictionary without and with the known faults, at the sizes that ohms and diode readings leave."""
     held = _held(board, circuit, stage, readings)
     if not any(one.settled for one in stage.known):
-        found = with_limits(build(_catalogue(board, circuit, stage, priors, held)))
+        found = prepare(board, circuit, stage, priors, held)
         return found, found
     made = _catalogue(board, circuit, stage, priors, held)
     alone, _ = engine_of(board, circuit, build(known_alone(made, stage.known)), readings)
@@ -124,25 +135,26 @@ def _prepared(
 def _held(board: Board, circuit: Circuit, stage: Stage, readings: Sequence[Reading]) -> dict[str, float]:
     """Return the nets that parts of unknown behaviour hold where they were read against ground.
 
-    Nothing tells what such a part does, so its reading is a fact for the rest of the board, not a sign of a fault.
+    Nothing tells what such a part does, so its reading is a fact for the rest of the board, not a sign of a fault: but
+    for one that no rail explains, which is a slip.
     """
     strange = undescribed(circuit, stage.fitted) - fixed_nets(circuit)
-    spots = Spots(board, circuit) if strange else None
+    if not strange:
+        return {}
+    rails = (abs(e.parameters["volts"].nominal or 0.0) for e in circuit.elements if e.kind == "rail")
+    most = HELD_WITHIN * max(rails, default=0.0)
+    spots, ground, ends = Spots(board, circuit), End(circuit.ground or ""), {End(net) for net in strange}
     found: dict[str, float] = {}
-    for reading in readings if spots else ():
-        spot = spots.find(reading.point) if spots and reading.mode is Mode.VOLTS else None
-        plain = spot is not None and spot.red.node in strange and spot.black.node == circuit.ground
-        if spot and plain and reading.value is not None and not (spot.red.pin or spot.red.lead_of):
+    for reading in readings:
+        spot = spots.find(reading.point)
+        at_net = spot is not None and spot.red in ends and spot.black == ground
+        if spot and at_net and reading.mode is Mode.VOLTS and reading.value is not None and abs(reading.value) <= most:
             found[spot.red.node] = -reading.value if reading.leads_swapped else reading.value
     return found
 
 
 def _catalogue(
-    board: Board,
-    circuit: Circuit,
-    stage: Stage,
-    priors: Priors | None,
-    held: Mapping[str, float] = MappingProxyType({}),
+    board: Board, circuit: Circuit, stage: Stage, priors: Priors | None, held: Mapping[str, float]
 ) -> Catalogue:
     assert stage.supply is not None
     setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside, held)
