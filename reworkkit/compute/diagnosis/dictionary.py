@@ -178,13 +178,14 @@ def _with_switching(
             break
         again = solve_family(template, rows[changed], solution.state[changed], between)
         solution = _put(solution, changed, again)
+    left = np.flatnonzero(~solution.settled)
     for _ in range(AFRESH if not between else 0):
-        left = np.flatnonzero(~solution.settled)
         if not len(left):
             break
         solution = _put(solution, left, solve(template, rows[left]))
         if len(changed := over(solution.state)):
             solution = _put(solution, changed, solve_family(template, rows[changed], solution.state[changed]))
+        left = changed[~solution.settled[changed]]
     return rows, solution
 
 

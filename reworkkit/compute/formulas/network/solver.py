@@ -20,6 +20,8 @@ VOLTS_SETTLED = 1e-8
 AMPS_SETTLED = 1e-12
 PATIENCE, HELD_STEPS = 150, 40
 """The patient way: steps in time, and Newton steps in each of them."""
+FREE_STEPS, SHORTER, LONGER = 4, 0.5, 1.3
+"""After so many free steps one that goes back is cut to so much of it, and each that goes on may be so much longer."""
 PLAIN_STEPS = 40
 HARDLY = 1e-4
 """Gain at which a thyristor cannot hold itself."""
@@ -247,15 +249,34 @@ def _settle(equations: Equations, x: Array, last: Array, left: Rows) -> Rows:
     return _newton(equations, x, last, left, 0.5, 2 * GENTLE_STEPS) if len(left) else left
 
 
+class _Stride:
+    """How long the next step of each row may be: less and less while it goes to and fro across a bend."""
+
+    def __init__(self, rows: int, nodes: int, most_v: float) -> None:
+        self._most_v = np.full(rows, most_v)
+        self._last = np.zeros((rows, nodes))
+
+    def damped(self, dx: Array, rows: Rows, n: int) -> Array:
+        """Return the steps `dx` (rows, unknowns) of some rows as far as they may go, in the n-th round."""
+        nodes = self._last.shape[1]
+        biggest = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0)
+        if n > FREE_STEPS:
+            back = (dx[:, :nodes] * self._last[rows]).sum(axis=1) < 0.0
+            most_v = self._most_v[rows]
+            self._most_v[rows] = np.where(back, np.minimum(biggest, most_v) * SHORTER, most_v * LONGER)
+        found = np.asarray(dx * np.minimum(1.0, self._most_v[rows] / np.maximum(biggest, 1e-300))[:, None])
+        self._last[rows] = found[:, :nodes]
+        return found
+
+
 def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: float, steps: int) -> Rows:
     """Step the rows `left` of x in place; return those that did not settle."""
     nodes = equations.unknowns.nodes
-    for _ in range(steps):
+    stride = _Stride(len(x), nodes, most_v)
+    for n in range(steps):
         f, j = equations.evaluate(x[left], left)
         dx = _step(j, f)
-        biggest = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0)
-        damp = np.minimum(1.0, most_v / np.maximum(biggest, 1e-300))
-        x[left] += dx * damp[:, None]
+        x[left] += stride.damped(dx, left, n)
         last[left] = dx
         bad = ~(np.abs(x[left][:, :nodes]) < ABSURD_V).all(axis=1) | ~np.isfinite(x[left]).all(axis=1)
         x[left[bad]] = 0.0
@@ -309,13 +330,12 @@ def _held_step(equations: Equations, before: Array, hold: Array, left: Rows, ste
     nodes = equations.unknowns.nodes
     spot = np.arange(nodes)
     x, done, rows = before.copy(), np.zeros(len(left), dtype=bool), np.arange(len(left))
+    stride = _Stride(len(left), nodes, np.inf)
     for n in range(steps):
         f, j = equations.evaluate(x[rows], left[rows])
         f[:, :nodes] += hold[rows][:, None] * (x[rows] - before[rows])[:, :nodes]
         j[:, spot, spot] += hold[rows][:, None]
-        dx = _step(j, f)
-        if n > 8:
-            dx *= np.minimum(1.0, 0.3 / np.maximum(np.abs(dx[:, :nodes]).max(axis=1), 1e-300))[:, None]
+        dx = stride.damped(_step(j, f), rows, n)
         x[rows] += dx
         settled = np.isfinite(x[rows]).all(axis=1) & ~_unsettled(x[rows], dx, f, nodes)
         done[rows[settled]] = True
