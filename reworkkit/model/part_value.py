@@ -81,6 +81,11 @@ _DECIMAL_COMMA = re.compile(r"(?<![0-9A-Za-z.,])([0-9]*),([0-9]+)")
 _WATT_FRACTION = re.compile(r"(?<![0-9])([0-9]{1,2})/([0-9]{1,2})(?= ?[Ww])")
 _ONLY_NUMBER = re.compile(r"[±+-]?[0-9]*[.,]?[0-9]+")
 
+_MICROFARADS = re.compile(
+    r"(?P<figure>[0-9]*[.,]?[0-9]+)(?P<unit>[pnuµμ]F?)?/(?P<volts>[0-9]{1,3})V?|(?P<small>0?[.,][0-9]+)"
+)
+"""Microfarads over volts, and a figure below one without a unit: common practice, no source."""
+
 
 class _Token(NamedTuple):
     """A piece of a value cell and the piece joined with the next one (`10` and `10 %`)."""
@@ -122,7 +127,27 @@ def parse_part_value(text: str, kind: str, bare_numbers: bool = True) -> PartVal
         value = taken or _take(value, token.text, kind) or value
     if value.main is None and bare_numbers and main_unit(kind) == "ohm":
         value = replace(value, main=_bare_ohms(text))
+    if kind.startswith("capacitor") and (found := _MICROFARADS.fullmatch(text.strip().partition(" ")[0])):
+        return _with_microfarads(value, found)
     return value
+
+
+def is_bare(text: str) -> bool:
+    """Say whether a cell holds a value without a unit, as benches do: `820` ohm, `.1` and `220/25` of a capacitor.
+
+    >>> [is_bare(text) for text in ("820", ".1", "220/25", "1N4148", "0805")]
+    [True, True, True, False, False]
+    """
+    plain = text.strip()
+    first = plain.partition(" ")[0]
+    return plain not in SIZE_CODES and bool(_ONLY_NUMBER.fullmatch(plain) or _MICROFARADS.fullmatch(first))
+
+
+def _with_microfarads(value: PartValue, found: re.Match[str]) -> PartValue:
+    """Return a capacitor whose cell gives microfarads over volts (`220/25`), or less than one of them (`.1`)."""
+    main = value.main or parse_quantity(f"0{found['figure'] or found['small']}µF")
+    volts = parse_quantity(f"{found['volts']}V") if found["volts"] else None
+    return replace(value, main=main and replace(main, text=found[0]), volts=value.volts or volts)
 
 
 def _tokens(text: str) -> Iterator[_Token]:

@@ -200,10 +200,11 @@ def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], s
             if index is not None:
                 roles[role] = index
                 taken.add(index)
-    if "designator" in roles and is_list and not _has_values(roles, body):
+    if "designator" in roles and is_list and not _has_values(headings, roles, body):
         index = _value_by_cells(headings, body, roles)
         if index is not None:
-            roles = {role: at for role, at in roles.items() if at != index} | {"value": index}
+            told = {"description": roles["value"]} if "value" in roles and "description" not in roles else {}
+            roles = {role: at for role, at in roles.items() if at != index} | told | {"value": index}
             by_cells["value"] = headings[index]
     return Columns(_told_by_note(roles) if is_list else roles, by_cells, tuple(also))
 
@@ -215,8 +216,13 @@ def _told_by_note(roles: dict[str, int]) -> dict[str, int]:
     return roles | {"description": roles["note"]}
 
 
-def _has_values(roles: Mapping[str, int], body: Body) -> bool:
-    return "value" in roles and bool(texts_of(roles["value"], body))
+def _has_values(headings: Sequence[str], roles: Mapping[str, int], body: Body) -> bool:
+    """Return whether a column is that of the values: by a plain heading, or by another that its cells do not deny."""
+    if "value" not in roles or not texts_of(roles["value"], body):
+        return False
+    at = roles["value"]
+    plain = Alias("value", 1) in meanings(headings[at])
+    return plain or value_share(at, roles["designator"], body) > 0 or _value_by_cells(headings, body, roles) is None
 
 
 _ROLE_ORDER = (

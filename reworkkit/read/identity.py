@@ -13,7 +13,7 @@ from typing import NamedTuple
 from reworkkit import tables
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Package, PartIdentity, PartLine, PartValue
-from reworkkit.model.part_value import main_unit, parse_part_value
+from reworkkit.model.part_value import is_bare, main_unit, parse_part_value
 from reworkkit.model.quantity import format_quantity
 from reworkkit.model.vocabulary import Fit, YesNo
 from reworkkit.read.colour_bands import of_colours
@@ -26,11 +26,12 @@ _LETTERS = re.compile(r"[A-Z]+")
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _NOT_BY_WORD = {
-    "ic": frozenset({"bridge_rectifier", "motor", "connector"}),
+    "ic": frozenset({"bridge_rectifier", "motor", "connector", "resistor"}),
+    "jumper": frozenset({"resistor"}),
     "relay": frozenset({"inductor"}),
     "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller", "sensor"}),
 }
-"""Kinds that words alone do not make of a chip, plug or relay: a USB-UART bridge, a plug for an NPN sensor, a coil."""
+"""Kinds that words alone do not make of a chip, jumper, plug or relay: a USB-UART bridge, a shunt monitor, a coil."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
 _BIPOLAR = re.compile(r"(?<![a-z])(?:bi-?polar|non-?polar(?:i[sz]ed)?|unpolari[sz]ed|bipolare?r?)(?![a-z])")
 _WAYS = re.compile(
@@ -294,8 +295,11 @@ def _value(value_text: str, description: str, part_number: str, kind: str) -> Pa
     """Take the value cell apart; what it lacks is read from the description, never a bare number.
 
     Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words;
-    last come colour bands in words and what a maker's number of a resistor holds.
+    last come colour bands in words and what a maker's number of a resistor holds. A description that is nothing but
+    figures is the value.
     """
+    if not value_text.strip() and is_bare(description):
+        value_text, description = description, ""
     value = _told_value(value_text, description, part_number, kind)
     if value.main is None and main_unit(kind) == "ohm":
         if bands := next(filter(None, map(of_colours, (value_text, description))), None):

@@ -52,11 +52,16 @@ def words() -> tuple[re.Pattern[str], dict[str, tuple[Kind, ...]]]:
 def kind_named(text: str) -> str | None:
     """Return the key of the kind that a person names (`linear regulator`, `LED`, `Schottky diode`), or None.
 
+    A word that means one kind alone names it too: `buck converter`.
+
     >>> kind_named("linear regulator"), kind_named("Magnetic current sensor"), kind_named("gadget")
     ('linear_regulator', 'magnetic_current_sensor', None)
+    >>> kind_named("buck converter"), kind_named("flux capacitor")
+    ('switching_regulator', None)
     """
     plain = re.sub(r"[\s_-]+", " ", text.strip().casefold())
     for key, kind in kinds().items():
         if plain in (key.replace("_", " "), kind.row["name"].casefold().replace("-", " ")):
             return key
-    return None
+    by_word = words()[1].get(text.strip().casefold(), ())
+    return by_word[0].key if len(by_word) == 1 else None

@@ -55,6 +55,9 @@ def _text(quantity: Quantity | None) -> str | None:
         ("3.3uH 20%", "inductor", "0.0000033 H", "20 %", None, None, None),
         ("5V1", "diode_zener", "5.1 V", None, None, None, None),
         ("100k +/-1%", "resistor", "100000 ohm", "1 %", None, None, None),
+        ("220/25", "capacitor", "0.00022 F", None, "25 V", None, None),
+        (".1", "capacitor_ceramic", "0.0000001 F", None, None, None, None),
+        ("1000u/35", "capacitor", "0.001 F", None, "35 V", None, None),
     ],
 )
 def test_cells_taken_apart(

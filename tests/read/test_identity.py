@@ -207,7 +207,22 @@ def test_unknown_kind_of_the_person_is_said() -> None:
     assert "kind-not-known" in [m.slug for m in found.assumed]
 
 
+@pytest.mark.parametrize(
+    ("ref", "text", "kind"),
+    [("RS1", "shunt 0R05 1% 2W 2512", "resistor"), ("JP1", "shunt", "jumper"), ("U3", "shunt monitor", "ic")],
+)
+def test_a_shunt_is_a_resistor_by_its_letters(ref: str, text: str, kind: str) -> None:
+    assert _judge(ref, "", "", text).kind == kind
+
+
+def test_a_description_of_figures_alone_is_the_value() -> None:
+    main = _judge("R9", "", "", "820").value.main
+    assert main is not None
+    assert main.value == Decimal(820)
+
+
 def test_kinds_by_their_names() -> None:
+    assert kind_named("buck converter") == "switching_regulator"
     assert kind_named("Linear Regulator") == "linear_regulator"
     assert kind_named("LED") == "led"
     assert kind_named("one-way transient suppressor") == "tvs_one_way"

@@ -526,3 +526,13 @@ def test_a_condition_is_asked_and_an_order_of_work_is_none(tmp_path):
     got = read(tmp_path, "Ref,Value,Note\nR1,0R,do not fit before the first test\nR2,0R,do not fit\n")
     assert counts(got) == (1, 1)
     assert "list-fit-conditional" in slugs(got)
+
+
+def test_values_stand_under_part_where_the_comments_say_what_for(tmp_path):
+    """Invented rows: the heading "Comment" often heads values, but the cells decide."""
+    path = tmp_path / "bom.csv"
+    rows = ("R1, R3;2;121R 1%;set", "R2;1;1k07 1%;set", "C1;1;1000u/35;reservoir", "U1;1;LM350T;pos. regulator")
+    path.write_text("\n".join(("Reference;Qty;Part;Comment", *rows)), encoding="utf-8")
+    told = {line.refs[0]: (line.value_text, line.description) for line in read_parts_list(path, "bom.csv").lines}
+    assert told["R1"] == ("121R 1%", "set")
+    assert told["C1"] == ("1000u/35", "reservoir")
