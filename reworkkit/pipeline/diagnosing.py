@@ -28,6 +28,9 @@ EVENTS_BACK = 500
 POWERED_LEAST_V = 0.1
 """Up to this a reading in volts may be a "volts first" check of the board that is off."""
 
+NEAR = 0.1
+"""A net is at the voltage of its supply within this share of it."""
+
 
 def diagnose(request: Request) -> "Answer[Diagnosis]":
     """Return which faults explain the readings of the stage that was powered last, and what to measure next."""
@@ -49,10 +52,11 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
     used = [reading for n, reading in enumerate(fresh) if n not in off and _of_stage(reading, name)]
     folder = target if target is not None and target.is_dir() else None
     priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
-    stage = _stage(work, name)._replace(known=tuple(_known(work.board, work.situation, folder)))
+    on = _supplies_on(work, name, used)
+    stage = _stage(work, name, on)._replace(known=tuple(_known(work.board, work.situation, folder)))
     found = diagnosis.diagnose(work.board, work.circuit, used, stage, priors, _how_long(used, folder))
     told = (*diagnosis.reading_twice(used), *stale, *found.findings)
-    return replace(found, findings=told, not_judged=(*found.not_judged, *_without_volts(work, name)))
+    return replace(found, findings=told, not_judged=(*found.not_judged, *_without_volts(work, on)))
 
 
 def page_diagnosis(work: Work, target: Path) -> "Diagnosis | None":
@@ -107,12 +111,12 @@ def _about_nothing(reading: Reading) -> bool:
     return reading.value is not None and abs(reading.value) <= POWERED_LEAST_V
 
 
-def _stage(work: Work, name: str | None) -> "Stage":
+def _stage(work: Work, name: str | None, supplies: Sequence[str]) -> "Stage":
     from reworkkit.compute.diagnosis import Stage
 
     facts = work.board.facts
     point = next((one for one in facts.hold_points if name and one.name.casefold() == name.casefold()), None)
-    on = [net for net in _supplies_on(work, name) if net in facts.supplies and facts.supplies[net].volts is not None]
+    on = [net for net in supplies if net in facts.supplies and facts.supplies[net].volts is not None]
     stated = facts.supplies[on[0]] if on else None
     limit = (point.limit if point else None) or (stated.limit if stated else None)
     fitted = _connected(work) if work.situation.looked else None
@@ -121,23 +125,42 @@ def _stage(work: Work, name: str | None) -> "Stage":
     return Stage(named, known, float(limit.value) if limit else None, fitted, beside=tuple(on[1:]))
 
 
-def _without_volts(work: Work, name: str | None) -> "Iterator[NotJudged]":
+def _without_volts(work: Work, supplies: Sequence[str]) -> "Iterator[NotJudged]":
     """Yield the supplies that were on but have no stated voltage: they are left out, so what they feed looks dead."""
     facts = work.board.facts.supplies
-    for net in _supplies_on(work, name):
+    for net in supplies:
         if facts and (net not in facts or facts[net].volts is None):
             because = message("diagnose-supply-volts", net=net)
             yield NotJudged((net,), message("diagnose-question"), because, f'[supplies] "{net}" = "12 V, limit 0.5 A"')
 
 
-def _supplies_on(work: Work, name: str | None) -> tuple[str, ...]:
-    """Return the supplies that were on: of the hold point, else those that nothing tells apart, else the first."""
+def _supplies_on(work: Work, name: str | None, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """Return the supplies that were on: of the hold point, else those that nothing tells apart, else the first.
+
+    Where several could feed one net, those are on whose current or voltage was read: the readings tell.
+    """
     from reworkkit.compute.power_up import supplies_of
     from reworkkit.model.results import HoldOutline
 
     known = (one for one in work.outlines if name and one.name.casefold() == name.casefold())
     outline = next(known, None) or HoldOutline(name or "", None, None, None, (), (), (), False)
-    return supplies_of(work.board, work.circuit, outline) or tuple(work.board.facts.supplies)[:1]
+    told = supplies_of(work.board, work.circuit, outline)
+    return told or _supplies_read(work, readings) or tuple(work.board.facts.supplies)[:1]
+
+
+def _supplies_read(work: Work, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """Return the supplies whose own current was read, or that were read at about what they are stated to give."""
+    facts = work.board.facts
+
+    def is_on(net: str) -> bool:
+        stated = facts.supplies[net].volts
+        volts = float(stated.value) if stated else 0.0
+        own = [one for one in readings if facts.points.get(one.point, one.point) == net and one.value is not None]
+        near = [one for one in own if one.mode is Mode.VOLTS and abs((one.value or 0.0) - volts) < NEAR * abs(volts)]
+        return bool(near) or any(one.mode is Mode.AMPS for one in own)
+
+    first = [one for one in readings if one.mode is Mode.AMPS and one.point == "supply"]
+    return tuple(net for n, net in enumerate(facts.supplies) if is_on(net) or (n == 0 and first))
 
 
 def _known(board: "Board", situation: Situation, folder: Path | None) -> "Iterator[Known]":

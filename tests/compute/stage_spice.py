@@ -96,6 +96,13 @@ def _ohms(tag: str, element: Element, nodes: list[str]) -> list[str]:
     return [f"r{tag} {nodes[0]} {nodes[1]} {nominal(element, name):.9g}"]
 
 
+def _load(tag: str, element: Element, nodes: list[str]) -> list[str]:
+    """Return a draw that sets in softly at its voltage."""
+    high, low = (f"v({node})" if node != "0" else "0" for node in nodes)
+    amps, at = nominal(element, "current"), nominal(element, "from_volts")
+    return [f"b{tag} {nodes[0]} {nodes[1]} i={amps:.9g}*0.5*(1+tanh(({high}-{low}-{at:.9g})/{at / 8:.9g}))"]
+
+
 def _zener(tag: str, element: Element, nodes: list[str]) -> list[str]:
     return [*_diode(tag, element, nodes), *_breakdown(tag, element, nodes)]
 
@@ -184,6 +191,7 @@ _OF: dict[str, Callable[[str, Element, list[str]], list[str]]] = {
     **dict.fromkeys(("diode", "inner_diode", "led", "schottky"), _diode),
     **dict.fromkeys(("npn", "pnp"), _transistor),
     **dict.fromkeys(("mosfet_n", "mosfet_p"), _mosfet),
+    "load": _load,
     "zener": _zener,
     "amplifier": _amplifier,
     "regulator": _regulator,

@@ -52,9 +52,11 @@ def test_places_that_are_not_fitted_have_no_element(valves: Circuit) -> None:
     assert not [e for e in valves.elements if e.ref in ("C19", "R21")]
 
 
-def test_what_is_not_known_is_asked_for(valves: Circuit) -> None:
-    answers = [question.answer for question in valves.not_judged]
-    assert '[loads] "+5V" = "25 mA 40 %"' in answers
+def test_what_is_not_known_is_asked_for(tmp_path: Path, valves: Circuit) -> None:
+    assert '[loads] "+5V" = "25 mA 40 %"' not in [question.answer for question in valves.not_judged]
+    facts = '[supplies]\n"+5V" = "5 V, limit 0.5 A"\n'
+    made = derive_circuit(board_from(tmp_path, "U1,QX7731,SO-8,controller\n", pins("U1", "+5V", "GND"), facts))
+    assert '[loads] "+5V" = "25 mA 40 %"' in [question.answer for question in made.not_judged]
 
 
 def test_without_a_netlist_the_circuit_is_empty_and_says_so() -> None:

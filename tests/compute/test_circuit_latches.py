@@ -155,3 +155,24 @@ def test_a_latch_that_holds_a_gate_settles(tmp_path: Path) -> None:
     seen = volts_under(prepared(tmp_path, rows, nets, 5.0))
     assert seen["Q"] < 0.5
     assert seen["Y"] > 4.5
+
+
+def test_a_timer_for_single_pulses_rests_low(tmp_path: Path) -> None:
+    """Maker's circuit of the monostable (from memory): threshold and discharge at one RC, trigger apart."""
+    rows = "U1,NE555P,DIP-8,timer\nC1,10u,,electrolytic\n" + ohms(("RA", "100k"), ("RB", "10k"), ("RC", "100k"))
+    nets = "U1 1=GND 2=TRIG 3=OUT 4=V 5=CTRL 6=T 7=T 8=V\nRA 1=V 2=T\nC1 1=T 2=GND\nRB 1=V 2=TRIG\nRC 1=OUT 2=GND"
+    made = prepared(tmp_path, rows, nets, 12.0)
+    seen = volts_under(made)
+    assert not {"OUT", "T"} & made.catalogue.unknown
+    assert seen["OUT"] < 0.2
+    assert seen["T"] < 0.3
+
+
+def test_a_latch_begins_as_its_reset_capacitor_makes_it(tmp_path: Path) -> None:
+    """CD4013 by its function table: a capacitor from the supply to its reset pin clears it as the power comes on."""
+    rows = "U1,CD4013BE,SOIC-14,\nC1,100n,,\n" + ohms(("RA", "10k"), ("RB", "100k"), ("RC", "100k"), ("RD", "100k"))
+    nets = "U1 14=V 7=GND 6=A 4=B 5=GND 3=GND 1=Q 2=N\nRA 1=A 2=V\nRB 1=A 2=GND\nC1 1=V 2=B\nRC 1=B 2=GND\nRD 1=Q 2=N"
+    made = prepared(tmp_path, rows, nets, 5.0)
+    seen, without = volts_under(made), volts_under(made, "RA", "open")
+    assert seen["Q"] > 4.5 > 0.5 > seen["N"]
+    assert without["N"] > 4.5 > 0.5 > without["Q"]

@@ -193,3 +193,44 @@ def test_a_protected_switch_in_five_leads(tmp_path: Path) -> None:
     nets = "U1 1=GND 2=IN 3=V 4=ST 5=OUT\nR1 1=OUT 2=GND\nR2 1={} 2=IN"
     assert float(solved(tmp_path, rows, nets.format("V"), 12.0).at("OUT")[0]) > 11.5
     assert float(solved(tmp_path, rows, nets.format("GND"), 12.0).at("OUT")[0]) < 0.5
+
+
+@pytest.mark.parametrize(
+    ("number", "outline", "pins", "milliampere"),
+    [
+        ("NE5532P", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 8.0),
+        ("TL072CP", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 2.8),
+        ("LM358N", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 0.6),
+        ("LM393N", "DIP-8", "1=O 2=I 3=H 4=GND 5=GND 6=GND 7=P 8=V", 0.5),
+    ],
+)
+def test_an_amplifier_draws_by_its_number(
+    tmp_path: Path, published: Any, number: str, outline: str, pins: str, milliampere: float
+) -> None:
+    """Nothing at its outputs: the supply gives what the sheet calls typical, and 0.24 mA through the chip's 50 kohm."""
+    rows = f"U1,{number},{outline},\n" + ohms(("R1", "1M"), ("R2", "1M"), ("R3", "2M2"))
+    found = solved(tmp_path, rows, f"U1 {pins}\nR1 1=V 2=I\nR2 1=I 2=GND\nR3 1=H 2=I", 12.0)
+    drawn = 1e3 * float(found.current("V")[0])
+    published(f"draw of {number} [mA]", drawn, milliampere, source="maker's sheet (memory)", absolute=0.3)
+
+
+@pytest.mark.parametrize("names", ["1=V 2=LIM 3=GND 4=FB 5=OUT", "INPUT=V LIMIT=LIM GND=GND REF=FB OUTPUT=OUT"])
+def test_an_l200_holds_its_volts_and_its_current(tmp_path: Path, published: Any, names: str) -> None:
+    """2.77 V (1 + R2/R1) while the current stays under 0.45 V over the resistor at its limiting pin."""
+    rows = "U1,L200CV,Pentawatt,\n" + ohms(("R1", "1R"), ("R2", "3k3"), ("R3", "820R"), ("R4", "{}"))
+    nets = f"U1 {names}\nR1 1=OUT 2=LIM\nR2 1=LIM 2=FB\nR3 1=FB 2=GND\nR4 1=LIM 2=GND"
+    held = solved(tmp_path, rows.format("100R"), nets, 24.0)
+    source = "maker's sheet (memory): 2.77 V (1 + R2/R1)"
+    published(
+        "L200 with 3k3 over 820", float(held.at("LIM")[0]), 2.77 * (1 + 3300 / 820), source=source, tolerance=0.01
+    )
+    over = solved(tmp_path, rows.format("10R"), nets, 24.0)
+    amps = float(over.at("OUT")[0] - over.at("LIM")[0]) / 1.0
+    published("L200 at 1 ohm [A]", amps, 0.45, source="maker's sheet (memory): 0.45 V / R", tolerance=0.03)
+
+
+def test_a_load_on_a_rail_below_ground_is_drawn(tmp_path: Path, published: Any) -> None:
+    rows = ohms(("R1", "1R"))
+    facts = '\n[rails]\nN12 = "-12 V"\n[loads]\nN12 = "100 mA 10 %"\n'
+    found = solved(tmp_path, rows, "R1 1=V 2=N12", -12.0, facts)
+    published("at 1 ohm [V]", float(found.at("V")[0] - found.at("N12")[0]), -0.1, source="Ohm's law", absolute=0.002)

@@ -24,11 +24,12 @@ from reworkkit.compute.circuit.amplifiers import amplifies
 from reworkkit.compute.circuit.bricks import own_grounds
 from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
-from reworkkit.compute.circuit.chips import chip
+from reworkkit.compute.circuit.chips import chip, level
 from reworkkit.compute.circuit.clamps import clamps
 from reworkkit.compute.circuit.enables import held_off
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
+from reworkkit.compute.circuit.own_draw import typed_draw
 from reworkkit.compute.circuit.rail_makers import rail_makers
 from reworkkit.compute.circuit.regulator_723 import is_723
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
@@ -91,7 +92,9 @@ _MAKERS: dict[str, Maker] = {
 }
 
 
-_MAKES_POWER = re.compile(r"(?<![a-z])(?:AC|DC)[-/ ]?DC(?![a-z])|power supply|converter|isolated", re.IGNORECASE)
+_MAKES_POWER = re.compile(
+    r"(?<![a-z])(?:AC|DC)[-/ ]?DC(?![a-z])|power supply|converter|isolated|buck|step-?(?:down|up)", re.IGNORECASE
+)
 """A module that makes power is not an integrated circuit that draws it from its highest net."""
 
 
@@ -142,7 +145,7 @@ def _of_parts(wiring: Wiring, rails: list[Element]) -> list[Element]:
     found = {ref: _of_part(wiring, wiring.board.parts[ref]) for ref in refs if ref not in later}
     wiring.made = [*rails, *(element for elements in found.values() for element in elements)]
     found |= {ref: _of_part(wiring, wiring.board.parts[ref]) for ref in refs if ref in later}
-    return [element for ref in refs for element in found[ref]]
+    return [element for ref in refs for element in (*found[ref], *typed_draw(wiring, ref, found[ref]))]
 
 
 def _unknown(about: tuple[str, ...], slug: str, answer: str | None = None) -> NotJudged:
@@ -258,8 +261,8 @@ def _loads(wiring: Wiring) -> list[Element]:
             why = message("circuit-load-shared", net=net, refs=in_short(owners)) if len(owners) > 1 else None
             if owner and net not in wiring.nets_of(owner):
                 wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
-            ends = (net, _return_of(wiring, owner, net))
-            found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
+            ends = sorted((net, _return_of(wiring, owner, net)), key=lambda end: -level(wiring, end))
+            found.append(Element("load", owner, tuple(ends), shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
 
 

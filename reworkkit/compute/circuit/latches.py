@@ -83,7 +83,8 @@ def timer(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a timer of the 555 family: supply current, divider, and its outputs where inputs hold them.
 
     None for other parts. Output and discharge pin are low while reset is low, or threshold is above and trigger above
-    theirs; high and open while trigger is below a third. Else they are not known: one that swings is none of these.
+    theirs; high and open while trigger is below a third. Else they are not known, as with one that swings; but one
+    whose threshold and discharge pins hang together, apart from its trigger, ends each pulse by itself: it rests low.
     """
     row = row_of("timers", part)
     if row is None or not all(pin.number.isdigit() for pin in wiring.pins(part.ref)):
@@ -117,7 +118,8 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
     if row["form"] == "bipolar" and out:
         top = f"{part.ref}.top{place}{INNER}"
         found.append(Element("inner_diode", part.ref, (high, top), wiring.drop("timer_top")))
-    ends = (trigger, reset, threshold, tap, control)
+    one_shot = threshold is not None and threshold == discharge != trigger
+    ends = (trigger, reset, threshold, tap, control, one_shot)
     told = (message("circuit-role-by-type", ref=part.ref), message("circuit-timer", ref=part.ref))
     if out and out not in (high, low):
         found.append(driver(wiring, part.ref, out, top, low))
@@ -131,17 +133,19 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
 def _held(
     part: Part,
     out: str,
-    ends: tuple[str | None, str | None, str | None, str, str],
+    ends: tuple[str | None, str | None, str | None, str, str, bool],
     up: float,
     told: tuple[Message, ...],
 ) -> Iterator[Element]:
-    """Yield the rules of an output: reset, then trigger below a third, then threshold above two thirds."""
-    trigger, reset, threshold, tap, control = ends
+    """Yield the rules of an output: reset, trigger below a third, threshold above two thirds, rest after a pulse."""
+    trigger, reset, threshold, tap, control, one_shot = ends
     below = {"below": exact(1.0, "1")}
     high = 1.0 if up else -1.0
     if reset:
         yield _rule(part, out, 0.0, [reset], [-1.0], {"threshold": exact(RESET_V, "V")}, up, told)
     if trigger:
         yield _rule(part, out, high, [trigger, tap], [], below, up, told)
-    if threshold:
+    if trigger and one_shot:
+        yield _rule(part, out, 0.0, [tap, trigger], [], below, up, told)
+    elif threshold:
         yield _rule(part, out, 0.0, [control, threshold], [], below, up, told)

@@ -1,6 +1,11 @@
 """What a part draws for itself, where its type tells."""
 
+from collections.abc import Sequence
+
+from reworkkit import tables
 from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.pin_roles import numbers
+from reworkkit.compute.circuit.regulator_types import compiled
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.results import INNER, Element
@@ -8,6 +13,8 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _FROM_V = Band(1.0, 2.0, 3.0, "V", BandBasis.TABLE)
+LEAST_SHOWN_A = 5e-5
+"""What draws less than this shows in no reading of a supply current."""
 
 
 def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place: str = "") -> list[Element]:
@@ -25,3 +32,26 @@ def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place
         Element("inner", ref, (high, inside), {"resistance": exact(0.1, "ohm")}),
         Element("load", ref, (inside, low), {"current": current, "from_volts": _FROM_V}, told),
     ]
+
+
+def typed_draw(wiring: Wiring, ref: str, elements: Sequence[Element]) -> list[Element]:
+    """Return what a chip draws whose type tells it, where none of its own `elements` does yet.
+
+    It draws from its first supply pin to its lowest one.
+    """
+    if ref in wiring.drawing or (band := _typical(numbers(wiring.board.parts[ref]))) is None:
+        return []
+    wiring.drawing.add(ref)
+    high, low = next((e.nodes for e in elements if e.kind == "ic"), ("", ""))
+    return own_draw(wiring, ref, high, low, band) if (band.nominal or 0.0) >= LEAST_SHOWN_A else []
+
+
+def _typical(type_numbers: Sequence[str]) -> Band | None:
+    """Return the supply current of a chip by its type number, of all its amplifiers together."""
+    for row in tables.rows("chip_draws"):
+        pattern = compiled(row["pattern"])
+        if match := next(filter(None, map(pattern.match, type_numbers)), None):
+            units = int(match.groupdict().get("units") or 1) or 1
+            low, usual, high = (1e-3 * units * float(word) for word in row["draw_ma"].split())
+            return Band(low, usual, high, "A", BandBasis.TABLE)
+    return None

@@ -32,9 +32,10 @@ _USUAL = (
 """Usual orders of fixed positive regulators; one is taken only where it alone fits ground and rails (memory)."""
 
 _FURTHER_NAMES = {
-    "IN": ("VCC", "VDD", "V+", "VS", "VBAT", "PVCC", "VDDIN", "INPUTVOLTAGE"),
+    "IN": ("VCC", "VDD", "V+", "VS", "VBAT", "PVCC", "VDDIN", "INPUTVOLTAGE", "IN+", "+IN"),
     "SW": ("L", "SWN", "COLLECTOR", "SWOUT", "LX1", "L1"),
-    "OUT": ("OUTS", "VDDOUT", "VREG", "OUTPUTVOLTAGE"),
+    "OUT": ("OUTS", "VDDOUT", "VREG", "OUTPUTVOLTAGE", "OUT+", "+OUT"),
+    "GND": ("IN-", "-IN", "VIN-", "-VIN"),
     "FB": ("FBX", "VADJ", "COMPIN", "INV", "SET", "SNS", "OUTSENSE", "VOUTSNS"),
 }
 """Names that mean these roles on some converters; taken only where no pin has the usual name."""
@@ -193,6 +194,18 @@ def by_order(wiring: Wiring, part: Part, order: str) -> dict[str, str]:
         if role != "NC" and (node := wiring.number(part, str(number))):
             found.setdefault(role, node)
     return found
+
+
+LIMITS_AT_V = 0.45
+"""Voltage between output and limiting pin at which an L200 limits, 0.38 to 0.52 V; from memory."""
+
+
+def limiting_ohm(wiring: Wiring, part: Part, row: tables.Row | None, out: str) -> float | None:
+    """Return the resistor between output and limiting pin of a type that has one: it limits at `LIMITS_AT_V` / ohm."""
+    orders = [outline.partition("=")[2].split() for outline in row["pins"].split("|")] if row else []
+    number = next((order.index("LIM") + 1 for order in orders if "LIM" in order), 0)
+    net = (wiring.number(part, str(number)) or wiring.by_role(part, "LIM")) if number else None
+    return wiring.lone_resistor(out, net) if net else None
 
 
 def complete(roles: dict[str, str]) -> bool:

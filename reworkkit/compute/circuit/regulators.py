@@ -10,7 +10,7 @@ from reworkkit.compute.circuit.nets import ground_nets
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.power_good import power_good
 from reworkkit.compute.circuit.pumps import pump
-from reworkkit.compute.circuit.regulator_pins import Pins, pins_of
+from reworkkit.compute.circuit.regulator_pins import LIMITS_AT_V, Pins, limiting_ohm, pins_of
 from reworkkit.compute.circuit.regulator_types import (
     figure,
     held_volts,
@@ -222,7 +222,7 @@ def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> E
     out = pins.nodes["OUT"]
     feedback = None
     if row is not None and row["form"] == "feedback":
-        feedback = pins.nodes.get("FB") or pins.nodes.get("ADJ")
+        feedback = pins.nodes.get("FB") or pins.nodes.get("ADJ") or wiring.by_role(part, "REF")
         feedback = None if feedback == out else feedback
     adjusted = feedback is not None or (is_adjustable(part, row) and "ADJ" in pins.nodes)
     adjusted = adjusted or (row is not None and row["form"] in ("adjustable", "negative") and bool(row["volts"]))
@@ -237,6 +237,8 @@ def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> E
     common = ground if feedback else pins.nodes.get("ADJ") or ground
     if output.direct and adjusted:
         common, feedback = ground if feedback or "GND" in pins.nodes else wiring.ground, None
+    if ohm := limiting_ohm(wiring, part, row, out):
+        figures["limit"] = around(LIMITS_AT_V / ohm, 15, "A", BandBasis.TABLE)
     nodes = (pins.nodes["IN"], out, common, feedback or out)
     return Element("regulator", part.ref, nodes, {"volts": output.volts, **figures}, (*pins.told, *output.told, *told))
 

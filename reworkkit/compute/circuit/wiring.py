@@ -39,6 +39,7 @@ _ROLE_NAMES = {
     "ADJ": ("ADJ", "ADJUST", "ADJ/GND"),
     "SW": ("SW", "LX", "SWITCH", "PH", "PHASE", "VSW", "SWE"),
     "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE", "VSNS", "FBK"),
+    "LIM": ("LIM", "LIMIT", "LIMITING", "CURRENTLIMIT", "ILIM"),
     "REF": ("REF", "R", "VREF"),
     "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF", "CE", "RUN", "ENA", "EN/UVLO", "SHUTDOWN", "INH"),
 }

@@ -37,6 +37,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         column = maker.column(n, "ratio")
         signal = one if other == maker.template.ground else other
         yield from maker.hypothesis("collector_open", element, (signal,), [((column, 0.0),)], "out_open")
+        yield from maker.short("bipolar_shorted", element, (one, other))
         joined = maker.template.bridge(one, other)
         sizes = [] if joined is None else [((joined, 1 / ohm),) for ohm in maker.priors.row("bridge").sizes]
         yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")

@@ -26,12 +26,16 @@ class Rule(NamedTuple):
 
 
 class Latch(NamedTuple):
-    """An output with its rules, the first one that holds counts; where none does it stays as it was."""
+    """An output with its rules, the first one that holds counts; where none does it stays as it was.
+
+    `begins`: what a capacitor at its set or clear pin makes of it as the power comes on (low, high), None without one.
+    """
 
     ref: str
     out: str
     rules: tuple[Rule, ...]
     pulls_up: bool
+    begins: int | None = None
 
 
 class Said(NamedTuple):
@@ -48,10 +52,24 @@ def latches(circuit: Circuit) -> tuple[Latch, ...]:
     for e in circuit.elements:
         if e.kind == "rule":
             found.setdefault((e.ref, e.nodes[0]), []).append(e)
-    return tuple(
-        Latch(ref, out, tuple(map(_rule, rules)), bool(rules[0].parameters["pulls_up"].nominal))
-        for (ref, out), rules in found.items()
-    )
+    made = []
+    for (ref, out), elements in found.items():
+        rules = tuple(map(_rule, elements))
+        pulls_up = bool(elements[0].parameters["pulls_up"].nominal)
+        made.append(Latch(ref, out, rules, pulls_up, _begins(circuit, ref, out, rules)))
+    return tuple(made)
+
+
+def _begins(circuit: Circuit, ref: str, out: str, rules: tuple[Rule, ...]) -> int | None:
+    """Return what the first pin does that a capacitor holds at its active level while the power comes on."""
+    joined = {frozenset(e.nodes) for e in circuit.elements if e.kind.startswith("capacitor")}
+    ends = next((e.nodes for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) == (ref, out)), None)
+    if ends is None or any(rule.below for rule in rules):
+        return None
+    _, high, low = ends
+    alone = (rule for rule in rules if len(rule.inputs) == 1 and rule.drives != OFF)
+    held = (rule for rule in alone if {rule.inputs[0], high if rule.levels[0] > 0 else low} in joined)
+    return next((rule.drives for rule in held), None)
 
 
 def _rule(element: Element) -> Rule:
@@ -62,7 +80,7 @@ def _rule(element: Element) -> Rule:
 
 
 def said(template: Template, states: Array, one: Latch, low: str, supply: Array) -> Said:
-    """Return what a latch does in each row."""
+    """Return what a latch does in each row; what begins low or high counts where no rule does."""
     left = np.ones(len(states), dtype=bool)
     up, down = np.zeros(len(states), dtype=bool), np.zeros(len(states), dtype=bool)
     for rule in one.rules:
@@ -70,6 +88,9 @@ def said(template: Template, states: Array, one: Latch, low: str, supply: Array)
         up |= now & (rule.drives == HIGH)
         down |= now & (rule.drives == LOW)
         left &= ~now
+    if one.begins is not None:
+        (up if one.begins == HIGH else down)[left] = True
+        left = np.zeros_like(left)
     return Said(up, down, left)
 
 

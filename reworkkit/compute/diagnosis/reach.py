@@ -1,5 +1,6 @@
 """Which nets have a level of their own, and what carries a level on."""
 
+from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.results import Circuit
 
 THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
@@ -9,3 +10,20 @@ THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "
 def fixed_nets(circuit: Circuit) -> set[str]:
     """Return ground, the rails and the nets of the supplies."""
     return {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
+
+
+_STIFF = frozenset(("fuse", "link", "inductor", "diode", "schottky"))
+_GIVING = frozenset(("regulator", "converter", "boost"))
+
+
+def firm_nets(circuit: Circuit) -> set[str]:
+    """Return the nets that nothing small moves: the fixed ones, outputs of regulators, and what these feed.
+
+    They feed through fuses, links, coils and the diodes that lead from them.
+    """
+    ground = circuit.ground or ""
+    made = {e.nodes[1] for e in circuit.elements if e.kind in _GIVING}
+    ways = [e.nodes[:2] for e in circuit.elements if e.kind in _STIFF and ground not in e.nodes]
+    return fixed_nets(circuit) | closure(
+        fixed_nets(circuit) - {ground} | made, lambda near: {other for one, other in ways if one in near}
+    )

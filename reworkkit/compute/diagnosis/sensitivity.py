@@ -18,8 +18,11 @@ LIMIT_SHARE = 0.3
 FOLDED, DRAGGED = 2.0, 0.5
 """Further spread of that limit, and the share of its own voltage below which the output counts as dragged down: many
 types fold back to a fifth there (from memory)."""
-STARVED, HARDLY_KNOWN = 0.75, 3.0
-"""Share of its healthy voltage below which a load's law is not known, and further spread of its current there."""
+MOST_SHARE = 0.45
+"""No spread is more than so much of its figure."""
+LAW_SHARE = 1.0
+"""What a load draws away from its healthy voltage is not known: it may go with the voltage or not, and further spread
+of its current is so much of what the voltage is off."""
 LOOSE_SHARE, LOOSE_OHM = 0.5, 5e6
 """How far a net that nothing holds may be off, as a share of the board's highest voltage, and the ohms from which that
 counts: leakage, flux and fingers are worth some hundred nanoampere (common practice, no source)."""
@@ -54,23 +57,30 @@ def spreads(template: Template, columns: list[int], rows: Array) -> Array:
     nominal = np.array([abs(p.nominal) for p in chosen])
     scale = np.abs(rows[:, columns]) / np.where(nominal > 0, nominal, 1.0)
     scaled = sigma * np.where(nominal > 0, scale, 1.0)
-    return np.asarray(np.minimum(scaled, 0.45 * np.maximum(np.abs(rows[:, columns]), 1e-12)))
+    return np.asarray(np.minimum(scaled, MOST_SHARE * np.maximum(np.abs(rows[:, columns]), 1e-12)))
 
 
 def folding(template: Template, columns: list[int], rows: Array, states: Array) -> Array:
     """Return the factor (rows, columns) of each figure's spread; row 0 is the healthy board.
 
-    More for the limit of a dragged regulator, and for what a load draws far below the voltage it works at.
+    More for the limit of a dragged regulator, and for what a load draws away from the voltage it works at.
     """
     found = np.ones((len(rows), len(columns)))
     for k, column in enumerate(columns):
         one = template.parameters[column]
         if one.kind == "load" and one.name in ("current", "from_volts"):
-            fed = np.abs(template.volts(states, template.elements[one.element].nodes[0]))
-            found[fed < STARVED * fed[0], k] = HARDLY_KNOWN
+            high, low = template.elements[one.element].nodes
+            found[:, k] = _off_its_volts(one, np.abs(template.volts(states, high) - template.volts(states, low)))
         elif _of_limit(one):
             found[dragged(template, one.element, rows, states), k] = FOLDED
     return found
+
+
+def _off_its_volts(load: Parameter, fed: Array) -> Array:
+    """Return the factor of a load's spread at the voltages `fed` (rows) [V], of which the first is the healthy one."""
+    share = min((load.high - load.low) / (4 * max(abs(load.nominal), 1e-12)), MOST_SHARE)
+    away = np.abs(fed / max(fed[0], 1e-3) - 1.0).clip(0.0, 1.0)
+    return np.asarray(np.hypot(1.0, LAW_SHARE * away / max(share, 1e-3)))
 
 
 def dragged(template: Template, regulator: int, rows: Array, states: Array) -> Flags:

@@ -2,7 +2,7 @@
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, placed, turned_over, undefined
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
-from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets
+from reworkkit.compute.diagnosis.reach import THROUGH, firm_nets
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, solve, solve_working
@@ -28,8 +28,8 @@ def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tupl
 
 
 def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
-    """Return nets of unknown level with those that resistors and junctions carry it to, no further than the rails."""
-    held = fixed_nets(circuit)
+    """Return nets of unknown level with those that resistors and junctions carry it to, up to what is fed firmly."""
+    held = firm_nets(circuit)
     ways = [set(e.nodes) - held for e in circuit.elements if e.kind in THROUGH]
     return closure(loose - held, lambda near: {net for way in ways if way & near for net in way})
 

@@ -18,6 +18,8 @@ from reworkkit.compute.formulas.network.shapes import EDGE_V, add_pair, clamp, l
 from reworkkit.compute.formulas.network.steered import Enabled, add_enabled, enabled_of
 from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, SOURCES, Template, lamp_of
 
+SINKS_A = 1e-3
+"""What a supply that is on takes back before its net rises: its own discharge resistor; from memory."""
 GMIN_S = 1e-11
 """Leak from every node to ground, so that a node that nothing holds has a voltage: 0 V."""
 LINK_S = 1000.0
@@ -295,11 +297,12 @@ class Equations:
         sign, current = self._sign(n)[pick], full[:, c]
         resistance = self.at(n, "resistance")[pick]
         error = self.at(n, "volts")[pick] - sign * (full[:, plus] - full[:, minus]) - resistance * sign * current
-        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick]
+        fitted = self.at(n, "fitted")[pick]
+        limit, back = self.at(n, "limit")[pick] * fitted, SINKS_A * fitted
         f[:, plus] -= current
         f[:, minus] += current
-        held, free, _ = clamp(sign * current, error, limit, limit)
-        f[:, c] += sign * current - held
+        held, free, _ = clamp(sign * current + back, error, limit + back, limit)
+        f[:, c] += sign * current + back - held
         if slopes:
             j[:, plus, c] -= 1.0
             j[:, minus, c] += 1.0
