@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from reworkkit.compute.diagnosis import Stage, prepare
 from reworkkit.model.answer import Answer
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm
@@ -63,6 +64,26 @@ def healthy(section: str) -> dict[str, float]:
 @pytest.mark.parametrize("section", SECTIONS)
 def test_a_healthy_board_of_ordinary_parts_is_called_healthy(section: str) -> None:
     assert asked(section, healthy(section))["verdict"] == "no_fault_seen"
+
+
+@pytest.mark.parametrize(
+    ("section", "number"),
+    [
+        ("i01_bench_317_with_2955", 1),
+        ("i02_dual_rail_350_337", 0),
+        ("i11_fan_afterrun_555", 0),
+        ("i14_pv_battery_usb", 0),
+    ],
+)
+def test_a_load_above_its_voltage_below_ground_behind_a_latch_or_a_second_supply(section: str, number: int) -> None:
+    """The author's readings: what a load draws away from its voltage is not known; loads below ground draw too."""
+    assert _stands_first(section, truth_of(section)["faults"][number])
+
+
+def test_boards_at_the_limit_of_a_supply_settle() -> None:
+    """Invariant: every fault of a converter's board has an operating point, also where the supply gives way."""
+    board, circuit = (work := opened("b25_lm2576_adj")).board, work.circuit
+    assert prepare(board, circuit, Stage(None, next(iter(board.facts.supplies)), 0.5, None)).settled.all()
 
 
 @pytest.mark.proof
