@@ -183,19 +183,21 @@ def _solve(
 
 def _ladder(equations: Equations, x: Array, last: Array, patient: bool) -> Rows:
     """Settle the rows of x in place by ever more patient ways; return those that did not settle."""
-    left: Rows = np.arange(len(x), dtype=np.intp)
-    for most_v, steps, cold in ((np.inf, 40, False), (0.5, 80, True), (0.1, 150, True)):
-        if len(left) and (patient or most_v > 0.1):
-            if cold:
-                x[left] = 0.0
-            left = _newton(equations, x, last, left, most_v, steps)
-            left = left if cold or not len(left) else _softly(equations, x, last, left, patient)
-            left = left if cold or not len(left) else _gently(equations, x, last, left, patient)
+    left = _newton(equations, x, last, np.arange(len(x), dtype=np.intp), np.inf, PLAIN_STEPS)
+    for way in (_softly, _gently, _shortly):
+        if len(left):
+            left = way(equations, x, last, left, patient)
     if len(left) and patient:
         x[left] = 0.0
         left = _patient(equations, x, last, left, PATIENCE, HELD_STEPS)
         left = _newton(equations, x, last, left, CLOSE_V, CLOSE_STEPS) if len(left) else left
     return left
+
+
+def _shortly(equations: Equations, x: Array, last: Array, left: Rows, _: bool) -> Rows:
+    """Settle rows from nothing by short steps; return what did not settle."""
+    x[left] = 0.0
+    return _newton(equations, x, last, left, 0.5, 2 * PLAIN_STEPS)
 
 
 def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bool) -> Rows:
