@@ -229,8 +229,11 @@ def test_an_l200_holds_its_volts_and_its_current(tmp_path: Path, published: Any,
     published("L200 at 1 ohm [A]", amps, 0.45, source="maker's sheet (memory): 0.45 V / R", tolerance=0.03)
 
 
-def test_a_load_on_a_rail_below_ground_is_drawn(tmp_path: Path, published: Any) -> None:
-    rows = ohms(("R1", "1R"))
-    facts = '\n[rails]\nN12 = "-12 V"\n[loads]\nN12 = "100 mA 10 %"\n'
-    found = solved(tmp_path, rows, "R1 1=V 2=N12", -12.0, facts)
-    published("at 1 ohm [V]", float(found.at("V")[0] - found.at("N12")[0]), -0.1, source="Ohm's law", absolute=0.002)
+@pytest.mark.parametrize(("volts", "rails"), [(-12.0, '[rails]\nN12 = "-12 V"\n'), (12.0, "")])
+def test_a_load_is_drawn_below_ground_and_where_no_rail_is_stated(
+    tmp_path: Path, published: Any, volts: float, rails: str
+) -> None:
+    facts = f'\n{rails}[loads]\nN12 = "100 mA 10 %"\n'
+    found = solved(tmp_path, ohms(("R1", "1R")), "R1 1=V 2=N12", volts, facts)
+    drop = float(found.at("V")[0] - found.at("N12")[0])
+    published("at 1 ohm [V]", drop, 0.1 if volts > 0 else -0.1, source="Ohm's law", absolute=0.002)

@@ -24,7 +24,7 @@ from reworkkit.compute.circuit.amplifiers import amplifies
 from reworkkit.compute.circuit.bricks import own_grounds
 from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
-from reworkkit.compute.circuit.chips import chip, level
+from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.clamps import clamps
 from reworkkit.compute.circuit.enables import held_off
 from reworkkit.compute.circuit.figures import around
@@ -261,8 +261,10 @@ def _loads(wiring: Wiring) -> list[Element]:
             why = message("circuit-load-shared", net=net, refs=in_short(owners)) if len(owners) > 1 else None
             if owner and net not in wiring.nets_of(owner):
                 wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
-            ends = sorted((net, _return_of(wiring, owner, net)), key=lambda end: -level(wiring, end))
-            found.append(Element("load", owner, tuple(ends), shared, (*told, *([why] if why else []))))
+            back = _return_of(wiring, owner, net)
+            below = net in wiring.rails and (wiring.rails[net][0].nominal or 0.0) < 0
+            ends = (back, net) if below else (net, back)
+            found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
 
 
