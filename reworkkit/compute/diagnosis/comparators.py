@@ -184,9 +184,9 @@ def turned_over(template: Template, rows: Array, states: Array, known: Sequence[
 
 
 def _set(template: Template, rows: Array, states: Array, one: Deciding, driver: int) -> None:
-    _, high, low = template.elements[driver].nodes
+    out, high, low = template.elements[driver].nodes
     supply = template.volts(states, high) - template.volts(states, low)
-    alive = supply > ALIVE_V
+    alive = (supply > ALIVE_V) | (high == out)
     columns = {name: template.column[driver, name] for name in ("high", "low")}
     if isinstance(one, Comparator):
         apart = template.volts(states, one.plus) - template.volts(states, one.minus)
