@@ -369,7 +369,7 @@ def _wrong_facts(board: Board, plain: Dictionary) -> Iterable[Finding]:
         model, stated = float(plain.states[0, place]), float(rail.volts.value)
         percent = float(rail.tolerance.value) if rail.tolerance else 5.0
         spread = float(np.sqrt((plain.loads[0, place] ** 2).sum()))
-        if abs(model - stated) > stated * percent / 100 + 2 * spread and abs(model) > 0.1:
+        if abs(model - stated) > abs(stated) * percent / 100 + 2 * spread and abs(model) > 0.1:
             where = board.facts.where(f"rails.{net}.volts")
             told = message("diagnose-fact-contradicts", net=net, stated=f"{stated:g} V", model=f"{model:.3g} V")
             yield Finding(told, Severity.CHECK, (net,), (where,) if where else ())
