@@ -82,7 +82,7 @@ _WATT_FRACTION = re.compile(r"(?<![0-9])([0-9]{1,2})/([0-9]{1,2})(?= ?[Ww])")
 _ONLY_NUMBER = re.compile(r"[±+-]?[0-9]*[.,]?[0-9]+")
 
 _MICROFARADS = re.compile(
-    r"(?P<figure>[0-9]*[.,]?[0-9]+)(?P<unit>[pnuµμ]F?)?/(?P<volts>[0-9]{1,3})V?|(?P<small>0?[.,][0-9]+)"
+    r"(?P<figure>[0-9]*[.,]?[0-9]+)(?:[pnuµμ]F?)?/(?P<volts>[0-9]{1,3})V?|(?P<small>0?[.,][0-9]+)"
 )
 """Microfarads over volts, and a figure below one without a unit: common practice, no source."""
 

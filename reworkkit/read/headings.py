@@ -200,8 +200,8 @@ def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], s
             if index is not None:
                 roles[role] = index
                 taken.add(index)
-    if "designator" in roles and is_list and not _has_values(headings, roles, body):
-        index = _value_by_cells(headings, body, roles)
+    if "designator" in roles and is_list:
+        index = _values_elsewhere(headings, body, roles)
         if index is not None:
             told = {"description": roles["value"]} if "value" in roles and "description" not in roles else {}
             roles = {role: at for role, at in roles.items() if at != index} | told | {"value": index}
@@ -216,13 +216,14 @@ def _told_by_note(roles: dict[str, int]) -> dict[str, int]:
     return roles | {"description": roles["note"]}
 
 
-def _has_values(headings: Sequence[str], roles: Mapping[str, int], body: Body) -> bool:
-    """Return whether a column is that of the values: by a plain heading, or by another that its cells do not deny."""
-    if "value" not in roles or not texts_of(roles["value"], body):
-        return False
-    at = roles["value"]
-    plain = Alias("value", 1) in meanings(headings[at])
-    return plain or value_share(at, roles["designator"], body) > 0 or _value_by_cells(headings, body, roles) is None
+def _values_elsewhere(headings: Sequence[str], body: Body, roles: Mapping[str, int]) -> int | None:
+    """Return the column whose cells are values where none is headed so, or one is loosely and its cells deny it."""
+    at = roles.get("value")
+    if at is not None and texts_of(at, body):
+        plain = Alias("value", 1) in meanings(headings[at])
+        if plain or value_share(at, roles["designator"], body) > 0:
+            return None
+    return _value_by_cells(headings, body, roles)
 
 
 _ROLE_ORDER = (

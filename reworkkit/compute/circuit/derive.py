@@ -262,8 +262,7 @@ def _loads(wiring: Wiring) -> list[Element]:
             if owner and net not in wiring.nets_of(owner):
                 wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
             back = _return_of(wiring, owner, net)
-            below = net in wiring.rails and (wiring.rails[net][0].nominal or 0.0) < 0
-            ends = (back, net) if below else (net, back)
+            ends = (back, net) if wiring.is_negative_rail(net) else (net, back)
             found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
 

@@ -220,7 +220,7 @@ _WAVE_NET = re.compile(r"(?:~|/?AC(?![A-Z])|SEC|TRAFO|TR\d|L\d?$|N$|LIVE|NEUT|PH
 def _bridge_nets(wiring: Wiring, part: Part) -> tuple[str, ...] | None:
     """Return plus, minus and the wave nets where a smoothing capacitor, ground and a rail leave no doubt."""
     nets = wiring.nets_of(part.ref)
-    below = [net for net in nets if net in wiring.rails and (wiring.rails[net][0].nominal or 0.0) < 0]
+    below = [net for net in nets if wiring.is_negative_rail(net)]
     plus = [net for net in nets if wiring.is_positive_rail(net) and net not in wiring.board.facts.supplies]
     minus = below or [net for net in nets if net == wiring.ground]
     smoothing = _smoothed(wiring, nets)

@@ -118,8 +118,8 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
     if row["form"] == "bipolar" and out:
         top = f"{part.ref}.top{place}{INNER}"
         found.append(Element("inner_diode", part.ref, (high, top), wiring.drop("timer_top")))
-    one_shot = threshold is not None and threshold == discharge != trigger
-    ends = (trigger, reset, threshold, tap, control, one_shot)
+    one_shot = trigger is not None and threshold is not None and threshold == discharge != trigger
+    ends = (reset, trigger, tap, (tap, trigger) if one_shot else (control, threshold))
     told = (message("circuit-role-by-type", ref=part.ref), message("circuit-timer", ref=part.ref))
     if out and out not in (high, low):
         found.append(driver(wiring, part.ref, out, top, low))
@@ -133,19 +133,17 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
 def _held(
     part: Part,
     out: str,
-    ends: tuple[str | None, str | None, str | None, str, str, bool],
+    ends: tuple[str | None, str | None, str, tuple[str, str | None]],
     up: float,
     told: tuple[Message, ...],
 ) -> Iterator[Element]:
-    """Yield the rules of an output: reset, trigger below a third, threshold above two thirds, rest after a pulse."""
-    trigger, reset, threshold, tap, control, one_shot = ends
+    """Yield the rules of an output: reset, then trigger below a third, then what of two nets being above clears it."""
+    reset, trigger, tap, (lower, upper) = ends
     below = {"below": exact(1.0, "1")}
     high = 1.0 if up else -1.0
     if reset:
         yield _rule(part, out, 0.0, [reset], [-1.0], {"threshold": exact(RESET_V, "V")}, up, told)
     if trigger:
         yield _rule(part, out, high, [trigger, tap], [], below, up, told)
-    if trigger and one_shot:
-        yield _rule(part, out, 0.0, [tap, trigger], [], below, up, told)
-    elif threshold:
-        yield _rule(part, out, 0.0, [control, threshold], [], below, up, told)
+    if upper:
+        yield _rule(part, out, 0.0, [lower, upper], [], below, up, told)

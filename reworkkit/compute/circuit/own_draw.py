@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 
-from reworkkit import tables
 from reworkkit.compute.circuit.figures import exact
-from reworkkit.compute.circuit.pin_roles import numbers
+from reworkkit.compute.circuit.pin_roles import numbers, row_of
 from reworkkit.compute.circuit.regulator_types import compiled
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
+from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
@@ -39,19 +39,19 @@ def typed_draw(wiring: Wiring, ref: str, elements: Sequence[Element]) -> list[El
 
     It draws from its first supply pin to its lowest one.
     """
-    if ref in wiring.drawing or (band := _typical(numbers(wiring.board.parts[ref]))) is None:
+    if ref in wiring.drawing or (band := _typical(wiring.board.parts[ref])) is None:
         return []
     wiring.drawing.add(ref)
     high, low = next((e.nodes for e in elements if e.kind == "ic"), ("", ""))
     return own_draw(wiring, ref, high, low, band) if (band.nominal or 0.0) >= LEAST_SHOWN_A else []
 
 
-def _typical(type_numbers: Sequence[str]) -> Band | None:
+def _typical(part: Part) -> Band | None:
     """Return the supply current of a chip by its type number, of all its amplifiers together."""
-    for row in tables.rows("chip_draws"):
-        pattern = compiled(row["pattern"])
-        if match := next(filter(None, map(pattern.match, type_numbers)), None):
-            units = int(match.groupdict().get("units") or 1) or 1
-            low, usual, high = (1e-3 * units * float(word) for word in row["draw_ma"].split())
-            return Band(low, usual, high, "A", BandBasis.TABLE)
-    return None
+    row = row_of("chip_draws", part)
+    if row is None:
+        return None
+    matches = map(compiled(row["pattern"]).match, numbers(part))
+    units = next((int(match.groupdict().get("units") or 1) for match in matches if match), 1)
+    low, usual, high = (1e-3 * units * float(word) for word in row["draw_ma"].split())
+    return Band(low, usual, high, "A", BandBasis.TABLE)

@@ -77,7 +77,7 @@ def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> dict[str, st
     if wiring.ground not in nets or (row is not None and row["form"] == "series"):
         return {}
     if len(others) == 1 and row is not None:
-        below = (wiring.rails[others[0]][0].nominal or 0.0) < 0 if wiring.is_rail(others[0]) else False
+        below = wiring.is_negative_rail(others[0])
         found = {"K": wiring.ground, "A": others[0]} if below else {"K": others[0], "A": wiring.ground}
         tied = row["form"] == "adjustable" and len(wiring.pins(part.ref)) > len(("K", "A"))
         return (

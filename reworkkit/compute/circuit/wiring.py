@@ -171,6 +171,10 @@ class Wiring:
         """Return whether a net is a rail above ground."""
         return self.is_rail(net) and (self.rails[net][0].nominal or 0.0) > 0
 
+    def is_negative_rail(self, net: str) -> bool:
+        """Return whether a net is a rail below ground."""
+        return net in self.rails and (self.rails[net][0].nominal or 0.0) < 0
+
 
 def _plain(name: str) -> str:
     bare = re.sub(r"[~{}#]", "", name.upper()).lstrip("/")

@@ -21,9 +21,7 @@ def firm_nets(circuit: Circuit) -> set[str]:
 
     They feed through fuses, links, coils and the diodes that lead from them.
     """
-    ground = circuit.ground or ""
+    ground, fixed = circuit.ground or "", fixed_nets(circuit)
     made = {e.nodes[1] for e in circuit.elements if e.kind in _GIVING}
     ways = [e.nodes[:2] for e in circuit.elements if e.kind in _STIFF and ground not in e.nodes]
-    return fixed_nets(circuit) | closure(
-        fixed_nets(circuit) - {ground} | made, lambda near: {other for one, other in ways if one in near}
-    )
+    return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})

@@ -20,9 +20,6 @@ FOLDED, DRAGGED = 2.0, 0.5
 types fold back to a fifth there (from memory)."""
 MOST_SHARE = 0.45
 """No spread is more than so much of its figure."""
-LAW_SHARE = 1.0
-"""What a load draws away from its healthy voltage is not known: it may go with the voltage or not, and further spread
-of its current is so much of what the voltage is off."""
 LOOSE_SHARE, LOOSE_OHM = 0.5, 5e6
 """How far a net that nothing holds may be off, as a share of the board's highest voltage, and the ohms from which that
 counts: leakage, flux and fingers are worth some hundred nanoampere (common practice, no source)."""
@@ -77,10 +74,13 @@ def folding(template: Template, columns: list[int], rows: Array, states: Array) 
 
 
 def _off_its_volts(load: Parameter, fed: Array) -> Array:
-    """Return the factor of a load's spread at the voltages `fed` (rows) [V], of which the first is the healthy one."""
+    """Return the factor of a load's spread at the voltages `fed` (rows) [V], of which the first is the healthy one.
+
+    Away from that its draw may go with the voltage or not: what the voltage is off by is one more spread of it.
+    """
     share = min((load.high - load.low) / (4 * max(abs(load.nominal), 1e-12)), MOST_SHARE)
     away = np.abs(fed / max(fed[0], 1e-3) - 1.0).clip(0.0, 1.0)
-    return np.asarray(np.hypot(1.0, LAW_SHARE * away / max(share, 1e-3)))
+    return np.asarray(np.hypot(1.0, away / max(share, 1e-3)))
 
 
 def dragged(template: Template, regulator: int, rows: Array, states: Array) -> Flags:
