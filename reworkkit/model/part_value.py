@@ -127,24 +127,38 @@ def parse_part_value(text: str, kind: str, bare_numbers: bool = True) -> PartVal
         value = taken or _take(value, token.text, kind) or value
     if value.main is None and bare_numbers and main_unit(kind) == "ohm":
         value = replace(value, main=_bare_ohms(text))
-    if kind.startswith("capacitor") and (found := _MICROFARADS.fullmatch(text.strip().partition(" ")[0])):
-        return _with_microfarads(value, found)
-    return value
+    return _with_microfarads(value, text) if kind.startswith("capacitor") else value
 
 
-def is_bare(text: str) -> bool:
+def is_bare(text: str, kind: str) -> bool:
     """Say whether a cell holds a value without a unit, as benches do: `820` ohm, `.1` and `220/25` of a capacitor.
 
-    >>> [is_bare(text) for text in ("820", ".1", "220/25", "1N4148", "0805")]
-    [True, True, True, False, False]
+    >>> is_bare("820", "resistor"), is_bare(".1", "capacitor"), is_bare("220/25 axial", "capacitor")
+    (True, True, True)
+    >>> is_bare("1/4", "resistor"), is_bare("0805", "resistor"), is_bare("4148", "diode")
+    (False, False, False)
     """
     plain = text.strip()
-    first = plain.partition(" ")[0]
-    return plain not in SIZE_CODES and bool(_ONLY_NUMBER.fullmatch(plain) or _MICROFARADS.fullmatch(first))
+    if kind.startswith("capacitor"):
+        return _microfarads(plain) is not None
+    return main_unit(kind) == "ohm" and plain not in SIZE_CODES and bool(_ONLY_NUMBER.fullmatch(plain))
 
 
-def _with_microfarads(value: PartValue, found: re.Match[str]) -> PartValue:
-    """Return a capacitor whose cell gives microfarads over volts (`220/25`), or less than one of them (`.1`)."""
+def _microfarads(text: str) -> re.Match[str] | None:
+    """Return what gives microfarads over volts (`220/25`), or less than one of them (`.1`), at the head of a cell.
+
+    A figure of no series (`4/20`) is rather the range of a trimmer.
+    """
+    found = _MICROFARADS.fullmatch(text.strip().partition(" ")[0])
+    figure = found and (found["figure"] or found["small"]).replace(",", ".")
+    return found if figure and in_series(Decimal(f"0{figure}"), "E12") else None
+
+
+def _with_microfarads(value: PartValue, text: str) -> PartValue:
+    """Return a capacitor with the microfarads and volts that the head of its cell gives without a unit."""
+    found = _microfarads(text)
+    if found is None:
+        return value
     main = value.main or parse_quantity(f"0{found['figure'] or found['small']}µF")
     volts = parse_quantity(f"{found['volts']}V") if found["volts"] else None
     return replace(value, main=main and replace(main, text=found[0]), volts=value.volts or volts)

@@ -298,7 +298,7 @@ def _value(value_text: str, description: str, part_number: str, kind: str) -> Pa
     last come colour bands in words and what a maker's number of a resistor holds. A description that is nothing but
     figures is the value.
     """
-    if not value_text.strip() and is_bare(description):
+    if not value_text.strip() and is_bare(description, kind):
         value_text, description = description, ""
     value = _told_value(value_text, description, part_number, kind)
     if value.main is None and main_unit(kind) == "ohm":

@@ -19,7 +19,7 @@ from reworkkit.tables import rows
 
 _HEADING_SEARCH = 80
 _NODE_CUT = re.compile(r"[\s,;]+")
-_NET_LINE = re.compile(r"([^\s:=]{1,60})\s*[:=]\s*(.+)")
+_NET_LINE = re.compile(r"([^\s:=,;]{1,60})\s*[:=,;\t]\s*(.+)")
 _NODE_SHAPE = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?(?:[.:-](?:[+-]?\w+[+-]?|[+-])|\(\w+\)|/\d+)")
 _BRACKETED = re.compile(r"([^()\[\]]+)[(\[](\w+)[)\]]")
 _SLASHED_NODE = re.compile(r"([A-Za-z]{1,6}\d{1,5})/(\w+)")
@@ -50,7 +50,7 @@ class _Columns(NamedTuple):
 
 def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -> NetTable:
     """Return the pins of a table; raises ReworkkitError where no row heads net together with its pins."""
-    split, at, columns = _headed(best_splits(file.text), name) or _colon_lines(file.text, name)
+    split, at, columns = _headed(best_splits(file.text), name) or _net_lines(file.text, name)
     written = split.rows[at + 1 :]
     body = _filled_down(written, columns)
     known = {canonical(ref) for ref in known_refs}
@@ -89,13 +89,19 @@ def _headed(splits: Sequence[Split], name: str) -> tuple[Split, int, _Columns] |
     return None
 
 
-def _colon_lines(text: str, name: str) -> tuple[Split, int, _Columns]:
-    """`GND: R1.2, C1.2`, a line for each net and no headings: nearly every line has to be so."""
+def _net_lines(text: str, name: str) -> tuple[Split, int, _Columns]:
+    """`GND: R1.2, C1.2` or `GND, R1.2 C1.2`, a line for each net and no headings: nearly every line has to be so.
+
+    Where the first is a pin as well the lines are pairs of pins, and no net has a name.
+    """
     rows = []
     lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and not line.startswith("#")]
     for n, line in lines:
-        if (match := _NET_LINE.fullmatch(line.strip().strip('"'))) and all(
-            len(_NODE_SHAPE.findall(piece)) == 1 for piece in _NODE_CUT.split(match[2].strip()) if piece
+        match = _NET_LINE.fullmatch(line.strip().strip('"'))
+        if (
+            match
+            and not _NODE_SHAPE.fullmatch(match[1])
+            and all(len(_NODE_SHAPE.findall(piece)) == 1 for piece in _NODE_CUT.split(match[2].strip()) if piece)
         ):
             rows.append(Row(n, [match[1].strip(), match[2]]))
     if len(rows) < 2 or len(rows) < 0.8 * len(lines):

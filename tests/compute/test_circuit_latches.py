@@ -176,3 +176,13 @@ def test_a_latch_begins_as_its_reset_capacitor_makes_it(tmp_path: Path) -> None:
     seen, without = volts_under(made), volts_under(made, "RA", "open")
     assert seen["Q"] > 4.5 > 0.5 > seen["N"]
     assert without["N"] > 4.5 > 0.5 > without["Q"]
+
+
+@pytest.mark.parametrize("fuse", ["F1 1=V 2=VF", "F1 1=VF 2=V"])
+def test_a_fuse_feeds_firmly_whichever_way_its_pins_are_counted(tmp_path: Path, fuse: str) -> None:
+    """A latch beside a part of unknown behaviour is told by pins that hang on a rail behind a fuse."""
+    rows = "F1,1A,,fuse\nU1,CD4013BE,SOIC-14,\nX1,QX9,,\n" + ohms(("RA", "10k"), ("RB", "10k"), ("RC", "10k"))
+    nets = f"{fuse}\nU1 14=VF 7=GND 6=A 4=GND 5=GND 3=GND 1=Q 2=N\nRA 1=A 2=VF\nRB 1=VF 2=S\nX1 1=S 2=GND\nRC 1=Q 2=N"
+    made = prepared(tmp_path, rows, nets, 5.0)
+    assert not {"Q", "N"} & made.catalogue.unknown
+    assert volts_under(made)["Q"] > 4.5

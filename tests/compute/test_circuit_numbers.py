@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from reworkkit.compute.power_up.points import silent_chips
 from tests.compute.test_circuit_chips import derived, followed, ohms, solved
 
 
@@ -201,6 +202,7 @@ def test_a_protected_switch_in_five_leads(tmp_path: Path) -> None:
         ("NE5532P", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 8.0),
         ("TL072CP", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 2.8),
         ("LM358N", "DIP-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 0.6),
+        ("OPA1642AID", "SOIC-8", "1=O 2=O 3=I 4=GND 5=I 6=P 7=P 8=V", 3.6),
         ("LM393N", "DIP-8", "1=O 2=I 3=H 4=GND 5=GND 6=GND 7=P 8=V", 0.5),
     ],
 )
@@ -237,3 +239,15 @@ def test_a_load_is_drawn_below_ground_and_where_no_rail_is_stated(
     found = solved(tmp_path, ohms(("R1", "1R")), "R1 1=V 2=N12", volts, facts)
     drop = float(found.at("V")[0] - found.at("N12")[0])
     published("at 1 ohm [V]", drop, 0.1 if volts > 0 else -0.1, source="Ohm's law", absolute=0.002)
+
+
+def test_a_load_below_ground_tells_of_no_chip_at_ground(tmp_path: Path) -> None:
+    """Invariant: the draw of one rail says nothing of a chip that hangs between ground and another."""
+    rows = "U1,QX7731,SO-8,\nR1,10k,0603,"
+    nets = "U1 1=GND 2=N5\nR1 1=N12 2=GND"
+    facts = '\n[rails]\nN12 = "-12 V"\nN5 = "-5 V"\n[loads]\nN12 = "100 mA 10 %"\n'
+    circuit = derived(tmp_path, rows, nets, -12.0, facts)
+    chips = [e for e in circuit.elements if e.kind == "ic"]
+    live = frozenset(node for e in chips for node in e.nodes)
+    assert chips
+    assert silent_chips(circuit, frozenset(("U1",)), live) == tuple(chips)

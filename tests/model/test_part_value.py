@@ -88,6 +88,7 @@ def test_cells_taken_apart(
         ("0402", "resistor"),
         ("10", "capacitor"),
         ("104", "capacitor"),
+        ("4/20", "capacitor"),
         ("1,000", "resistor"),
         ("LM358", "opamp"),
         ("BZX84C5V1", "diode_zener"),

@@ -339,6 +339,11 @@ NETLISTS = {
         "R1.1=GND R2.1=GND C1.2=GND R1.2=VCC U1.3=VCC",
         "utf-8",
     ),
+    "n07b.csv": Case(
+        "GND, R1.1 R2.1 C1.2\nVCC, R1.2 U1.3\n",
+        "R1.1=GND R2.1=GND C1.2=GND R1.2=VCC U1.3=VCC",
+        "utf-8",
+    ),
     "n08.ipc": Case(
         (
             "C  greenhouse board\n"

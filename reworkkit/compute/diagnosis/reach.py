@@ -12,7 +12,8 @@ def fixed_nets(circuit: Circuit) -> set[str]:
     return {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
 
 
-_STIFF = frozenset(("fuse", "link", "inductor", "diode", "schottky"))
+_STIFF = frozenset(("fuse", "link", "inductor"))
+_ONE_WAY = frozenset(("diode", "schottky"))
 _GIVING = frozenset(("regulator", "converter", "boost"))
 
 
@@ -23,5 +24,6 @@ def firm_nets(circuit: Circuit) -> set[str]:
     """
     ground, fixed = circuit.ground or "", fixed_nets(circuit)
     made = {e.nodes[1] for e in circuit.elements if e.kind in _GIVING}
-    ways = [e.nodes[:2] for e in circuit.elements if e.kind in _STIFF and ground not in e.nodes]
+    ways = [e.nodes[:2] for e in circuit.elements if e.kind in _STIFF | _ONE_WAY and ground not in e.nodes]
+    ways += [e.nodes[1::-1] for e in circuit.elements if e.kind in _STIFF and ground not in e.nodes]
     return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})

@@ -76,7 +76,8 @@ def stated_range(circuit: Circuit, net: str) -> Band | None:
 
 def silent_chips(circuit: Circuit, fitted: frozenset[str], live: frozenset[str]) -> tuple[Element, ...]:
     """Return the supply pins of fitted integrated circuits at live nets for which no load is stated."""
-    drawn = {(e.ref, node) for e in circuit.elements if e.kind == "load" for node in e.nodes}
+    loads = [e for e in circuit.elements if e.kind == "load"]
+    drawn = {(e.ref, node) for e in loads for node in e.nodes if node != circuit.ground}
     fed = {net for _, net in drawn}
     chips = [e for e in circuit.elements if e.kind == "ic" and e.ref in fitted and e.nodes[0] in live]
     known = {ref for ref, _ in drawn}
