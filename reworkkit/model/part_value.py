@@ -66,6 +66,11 @@ _OF_RESISTOR = {"E": "0.005", "L": "0.01", "P": "0.02", "W": "0.05"} | _SYMMETRI
 _OF_CAPACITOR_PF = {"B": "0.1", "C": "0.25", "D": "0.5", "F": "1"}
 _OF_CAPACITOR = {"H": "3"} | _SYMMETRIC
 _TEN_PF = Decimal("1E-11")
+_IN_CAPITALS = re.compile(r"(?<=[0-9])( ?)M(?=[AW](?![A-Za-z]))")
+"""250MA and 500MW in a list of capitals: no part on a board has megaamperes or megawatts."""
+_WITH_E = re.compile(r"([0-9]{1,4})[Ee]([0-9]?)")
+_MOST_OHM = Decimal("22E6")
+"""Resistors of more than this are hardly sold."""
 
 _DIELECTRIC = re.compile(r"(?:C0G|COG|NP0|NPO|[XYZ][4-9][A-Z]|[UST]2[JMH])", re.IGNORECASE)
 _SAME_DIELECTRIC = {"COG": "C0G", "NP0": "C0G", "NPO": "C0G"}
@@ -165,7 +170,7 @@ def _with_microfarads(value: PartValue, text: str) -> PartValue:
 
 
 def _tokens(text: str) -> Iterator[_Token]:
-    marked = text.replace("+/-", "±").replace("+-", "±").replace("± ", "±")
+    marked = _IN_CAPITALS.sub(r"\1m", text).replace("+/-", "±").replace("+-", "±").replace("± ", "±")
     marked = _WATT_FRACTION.sub(rf"\1{_SLASH}\2", _DECIMAL_COMMA.sub(rf"\1{_COMMA}\2", marked))
     pieces = [p.replace(_COMMA, ",").replace(_SLASH, "/") for p in _SPLIT.split(marked) if p]
     for piece, after in pairwise([*pieces, ""]):
@@ -220,10 +225,22 @@ def _main(token: str, kind: str) -> Quantity | None:
     if unit is None:
         found = parse_quantity(token) if kind == "unknown" else None
         return found if found and found.unit in _UNITS_OF_UNKNOWN and found.value >= 0 else None
-    found = parse_quantity(token, unit)
+    found = parse_quantity(token, unit) or (_ohms_by_e(token) if unit == "ohm" else None)
     if found is None and len(token) > 1 and token[-1] in _SYMMETRIC and not _ONLY_NUMBER.fullmatch(token[:-1]):
         found = parse_quantity(token[:-1], unit)
     return replace(found, text=token) if found and found.value >= 0 else None
+
+
+def _ohms_by_e(token: str) -> Quantity | None:
+    """Return the ohms of `220E` and `4E7`, as some countries write 220R and 4R7; None where it may be a power of ten.
+
+    >>> [str(_ohms_by_e(text).value) for text in ("220E", "4E7")], _ohms_by_e("1E3")
+    (['220', '4.7'], None)
+    """
+    found = _WITH_E.fullmatch(token)
+    if found is None or (found[2] and Decimal(f"{found[1]}E{found[2]}") <= _MOST_OHM):
+        return None
+    return parse_quantity(f"{found[1]}R{found[2]}", "ohm")
 
 
 def _attached_tolerance(token: str, main: Quantity, kind: str) -> Quantity | None:

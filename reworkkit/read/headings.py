@@ -117,6 +117,8 @@ def meanings(heading: str) -> tuple[Alias, ...]:
     others = {alias.role for word in words - _STRONG_WORDS for alias in known.get(word, ()) if alias.rank == 1}
     if (behind := _GENERIC.sub("", text)) != text and (plain := [a for a in _known(behind) if a.role in _OF_A_PART]):
         return tuple(Alias(alias.role, max(2, alias.rank)) for alias in plain)
+    if Alias("description", 1) in known.get(text.split()[-1] if text else "", ()):
+        return (Alias("description", 3),)
     if len(words) > 4 or others & _OTHER_COLUMNS or words & _NOT_A_PLACE:
         return ()
     if words & _STRONG_WORDS:

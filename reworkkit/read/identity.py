@@ -29,17 +29,32 @@ _NOT_BY_WORD = {
     "ic": frozenset({"bridge_rectifier", "motor", "connector", "resistor"}),
     "jumper": frozenset({"resistor"}),
     "relay": frozenset({"inductor"}),
-    "connector": frozenset({"transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller", "sensor"}),
+    "led": frozenset({"lamp"}),
+    "connector": frozenset(
+        (
+            *("transistor", "transistor_bipolar", "mosfet", "ic", "opamp", "microcontroller", "sensor"),
+            *("thermistor", "lamp", "motor", "relay", "speaker", "buzzer", "battery", "transformer"),
+        )
+    ),
 }
-"""Kinds that words alone do not make of a chip, jumper, plug or relay: a USB-UART bridge, a shunt monitor, a coil."""
+"""Kinds that words alone do not make of a chip, jumper, plug, LED or relay: a shunt monitor, a coil, a lamp supply."""
 _POLAR = re.compile(r"(?<!un)(?<!non)(?<!non-)(?<!non )polari[sz]ed|cpol|cp_|(?<![a-z])cp(?![a-z])|(?<![a-z])tant")
 _BIPOLAR = re.compile(r"(?<![a-z])(?:bi-?polar|non-?polar(?:i[sz]ed)?|unpolari[sz]ed|bipolare?r?)(?![a-z])")
 _WAYS = re.compile(
     r"(?<![a-z])(?:(one-way|uni-?directional|unidirektional)|two-way|bi-?directional|bidirektional)(?![a-z])"
 )
+_PURPOSE = re.compile(
+    r"(?<!\w)(?:across|in(?:stead| place| lieu) of|stands? for|for|to(?= (?!\d|[ad]c|uart|serial|usb|rs-?\d))|of the"
+    r"|zamiast|dla|en (?:lugar|vez)|para|(?:an)?statt|anstelle|für|pour|au lieu|à la place|al posto|per|voor|för|til)"
+    r"(?!\w|[-.:=]).*",
+    re.IGNORECASE | re.DOTALL,
+)
+"""From here on words tell what a part is for, or what it stands in for, not what it is."""
 _SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
 _PERHAPS_POTENTIOMETER = frozenset({"P", "VR", "RV"})
 """Class letters that with ohms beside them stand for a variable resistor."""
+_NO_OHMS = frozenset({"motor", "ic", "battery", "oscillator", "buzzer"})
+"""Kinds that letters of several meanings may stand for, but not where the value is in ohms."""
 _COLOUR = re.compile(
     r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
     r"|rouge|vert|bleu|jaune|rojo|verde|azul|rosso|blu|giallo)\W*"
@@ -198,6 +213,8 @@ def _judge(
         against = default not in ("unknown", best.key)
         said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
         return best.key, said
+    if by_unit == "resistor" and row and row["trap"] == "yes" and default in _NO_OHMS:
+        return by_unit, ()
     if letters in _PERHAPS_POTENTIOMETER and by_unit == "resistor":
         return "potentiometer", (message("kind-from-letters", letters=letters, kind=kind_row("potentiometer")["name"]),)
     if row is None or default == "unknown" or (guessed and not package_text.strip()):
@@ -229,7 +246,7 @@ def _by_unit(*texts: str) -> str:
 def _clues(value_text: str, package_text: str, description: str, part_number: str) -> list[_Clue]:
     pattern, by_word = words()
     in_words = part_number if " " in part_number.strip() else ""
-    fields = (2, f"{value_text} | {description} | {in_words}"), (1, package_text)
+    fields = (2, f"{value_text} | {_PURPOSE.sub('', description)} | {in_words}"), (1, package_text)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
     clues = [_Clue(kind, field, len(word)) for field, word in found for kind in by_word[word]]
     texts = [text for text in (part_number.strip(), value_text.strip()) if text] or description.split()
@@ -306,6 +323,9 @@ def _value(value_text: str, description: str, part_number: str, kind: str) -> Pa
             return replace(value, main=bands[0], tolerance=value.tolerance or bands[1])
         held = (ohm_of_number(text) for text in (part_number, value_text, *description.split()))
         return replace(value, main=next(filter(None, held), None))
+    if value.main is None and kind.startswith("capacitor"):
+        bare = (parse_part_value(text, kind).main for text in description.split() if is_bare(text, kind))
+        return replace(value, main=next(filter(None, bare), None))
     return value
 
 

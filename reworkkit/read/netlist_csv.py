@@ -134,17 +134,22 @@ def _roles() -> dict[str, str]:
 
 
 def _columns(cells: Sequence[str], under: Sequence[Row]) -> _Columns | None:
-    """Return the columns of a heading row; `Pins` beside a designator column means the pin itself.
+    """Return the columns of a heading row; `Pins` or `Pin name` alone beside designators means the pin itself.
 
-    A column headed `Pin` with no designators beside it holds whole nodes where its cells say so.
+    A column headed `Pin` with no designators beside it holds whole nodes where its cells say so; one headed `Node`
+    beside designators and pins is the net.
     """
     found: dict[str, int] = {}
     for index, cell in enumerate(cells):
         role = _roles().get(folded(cell)) or next((a.role for a in meanings(cell) if a.role == "designator"), None)
         if role is not None:
             found.setdefault(role, index)
+    if "net" not in found and {"designator", "nodes"} <= found.keys() and found.keys() & {"pin", "name"}:
+        found["net"] = found.pop("nodes")
     net, nodes = found.get("net"), found.get("nodes")
     designator, pin = found.get("designator"), found.get("pin", nodes)
+    if designator is not None and pin is None:
+        pin = found.pop("name", None)
     if nodes is None and designator is None and pin is not None and _are_nodes(pin, under):
         nodes = pin
     if net is None or (nodes is None and (designator is None or pin is None)):

@@ -283,6 +283,23 @@ def test_a_cell_for_everything_holds_the_value(kind: str, number: str, value: st
     assert main.value == Decimal(value)
 
 
+@pytest.mark.parametrize(
+    ("ref", "texts", "value"),
+    [
+        ("R1", ("220E 1%",), "220"),
+        ("R5", ("4E7 2W",), "4.7"),
+        ("R6", ("", "", "RES 33E 5%"), "33"),
+        ("C2", ("", "", "CAP CER 0.1"), "1E-7"),
+        ("F1", ("", "", "FUSE GLASS 250MA 250VAC 5X20MM"), "0.25"),
+        ("M1", ("82 ohm 5 W", "wirewound"), "82"),
+    ],
+)
+def test_values_as_benches_write_them(ref: str, texts: tuple[str, ...], value: str) -> None:
+    main = _judge(ref, *texts).value.main
+    assert main is not None
+    assert main.value == Decimal(value)
+
+
 def test_an_order_code_is_no_value() -> None:
     assert _judge("R1", "", "", "", "QXL2512R0500FEA").value.main is None
     assert _judge("R1", "4k7", "", "", "RC0805 10K").value.main == _judge("R1", "4k7").value.main
@@ -297,4 +314,29 @@ def test_an_order_code_is_no_value() -> None:
     ],
 )
 def test_a_type_number_in_whatever_cell(ref: str, texts: tuple[str, ...], kind: str) -> None:
+    assert _judge(ref, *texts).kind == kind
+
+
+@pytest.mark.parametrize(
+    ("ref", "texts", "kind"),
+    [
+        ("D2", ("6A10", "R-6", "charger to battery"), "diode"),
+        ("D2", ("1N4933", "DO-41", "across the relay coil"), "diode"),
+        ("R6", ("1.04k 0.1 %", "0207", "dummy bridge in place of the load cell, stands for a wet pot"), "resistor"),
+        ("X1", ("30 V DC", "", "zasilanie, zamiast transformatora i mostka"), "unknown"),
+        ("LD1", ("white 1 W", "star", "grow lamp over shelf 2"), "led"),
+        ("CN1", ("2p 5.08", "", "24 V lamp supply"), "connector"),
+        ("RL1", ("", "", "RES 180 OHM 5% 3W"), "resistor"),
+        ("EC1", ("100/63", "RAD"), "capacitor_aluminium_electrolytic"),
+        ("EC3", ("22/25 TANT",), "capacitor_tantalum"),
+        ("FS1", ("1A T", "5X20"), "fuse"),
+        ("J2", ("screw term. 2p",), "terminal"),
+        ("K7", ("12 V", "", "relay for the pump"), "relay"),
+        ("VR1", ("", "", 'TRIM 10K CERMET "LOW"'), "potentiometer"),
+        ("ST1", ("cavalier", "2 pts"), "jumper"),
+        ("U9", ("", "", "USB to serial module"), "module"),
+        ("Z1", ("1A traag", "glas 5x20"), "fuse"),
+    ],
+)
+def test_what_a_part_is_for_is_not_what_it_is(ref: str, texts: tuple[str, ...], kind: str) -> None:
     assert _judge(ref, *texts).kind == kind

@@ -338,6 +338,8 @@ class TestTable:
             '"Reference","Pad","Signal"\r\n"r1","1","GND"\r\n"r1","2","VOUT"\r\n',
             "Net,Pins\nGND,R1.1\nVOUT,R1.2\n",
             "Net,Node\nGND,R1-1\nVOUT,R1-2\n",
+            "ref,pin,node\nR1,1,GND\nR1,2,VOUT\n",
+            "Designator,Pin Name,Net Name\nR1,1,GND\nR1,2,VOUT\n",
         ],
     )
     def test_spellings_read_alike(self, read, text: str) -> None:
