@@ -139,6 +139,14 @@ BOARDS = {
         24.0,
         "R4 x 0.05, R1 open, Q1.0-2 short",
     ),
+    "723 raw supply": _board(
+        "U1,UA723CN,DIP-14,; Q1,2N3055,TO-3,NPN; D1,1N5400,DO-201,; D2,1N5400,DO-201,",
+        "R1=10k R2=10k R3=0R47 R4=100 R5=3k3",
+        "D1 A=V K=RAW; U1 12=RAW 11=RAW 7=GND 6=REF 5=REF 4=INV 10=B 2=E 3=OUT 13=CP; Q1 B=B C=RAW E=E; R3 1=E 2=OUT; "
+        "R1 1=OUT 2=INV; R2 1=INV 2=GND; R4 1=OUT 2=GND; D2 A=OUT K=RAW",
+        24.0,
+        "R1 open",
+    ),
     "723 pnp": _board(
         "U1,LM723CH,TO-100,; Q1,BD140,TO-126,PNP",
         "R1=10k R2=10k R3=47 R4=100 R5=100",

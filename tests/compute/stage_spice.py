@@ -168,12 +168,19 @@ def _amplifier(tag: str, element: Element, nodes: list[str]) -> list[str]:
     """Return an amplifier of one pole, its output within its rooms."""
     supply, out, plus, minus, low, reference = nodes
     gain = min(nominal(element, "gain"), 1e5)
-    top = f"v({supply})-{nominal(element, 'room_high'):.9g}"
-    foot = f"v({low})+{nominal(element, 'room_low'):.9g}"
+    ohm = nominal(element, "rail_ohm") if "rail_ohm" in element.parameters else 0.0
+    top = f"v({supply})-{nominal(element, 'room_high'):.9g}-v(h{tag})"
+    kept = nominal(element, "sinking") if "sinking" in element.parameters else 0.0
+    taken = f"(max(i(vo{tag}),0)/50u)^2"
+    foot = f"v({low})+{nominal(element, 'room_low'):.9g}+v(k{tag})"
     aim, limit = f"max({foot},min({top},v(p{tag})))", nominal(element, "limit")
     error = f"v({plus})-v({minus})+{nominal(element, 'offset'):.9g}"
     return [f"b{tag} a{tag} 0 v=40*tanh({gain:.9g}*({error})/40)+v({reference})", f"r{tag} a{tag} p{tag} 1k",
-            f"c{tag} p{tag} 0 10u", f"bo{tag} 0 {out} i={limit:.9g}*tanh(({aim}-v({out}))/{limit:.9g})"]  # fmt: skip
+            f"c{tag} p{tag} 0 10u", f"vo{tag} {out} o{tag} 0",
+            f"bk{tag} e{tag} 0 v={kept:.9g}*{taken}/(1+{taken})+{ohm:.9g}*max(i(vo{tag}),0)",
+            f"rk{tag} e{tag} k{tag} 1k", f"ck{tag} k{tag} 0 2u",
+            f"bh{tag} g{tag} 0 v={ohm:.9g}*max(-i(vo{tag}),0)", f"rh{tag} g{tag} h{tag} 1k", f"ch{tag} h{tag} 0 2u",
+            f"bo{tag} 0 o{tag} i={limit:.9g}*tanh(({aim}-v({out}))/{limit:.9g})"]  # fmt: skip
 
 
 def _regulator(tag: str, element: Element, nodes: list[str]) -> list[str]:

@@ -37,6 +37,20 @@ U1 1=GA 2=A 3=B 4=N 5=GND 6=OUT 7=V 8=GB"""
     published("the difference at RG", at_resistor, b - a, source="maker's sheet, inner circuit", absolute=1e-4)
 
 
+def test_both_pins_of_the_gain_resistor_may_be_called_alike(tmp_path: Path, published: Any) -> None:
+    rows = "U1,INA128P,DIP-8,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "1k"), ("R4", "1k02"), ("R5", "1k"))
+    nets = """R1 1=V 2=A
+R3 1=A 2=GND
+R2 1=V 2=B
+R4 1=B 2=GND
+R5 1=P1 2=P8
+U1 1:RG=P1 2:VIN-=A 3:VIN+=B 4:V-=N 5:REF=GND 6:VO=OUT 7:V+=V 8:RG=P8
+"""
+    found = of_two(tmp_path, rows, nets, 12.0)
+    a, b, out = (float(found.at(net)[0]) for net in ("A", "B", "OUT"))
+    published("INA128 with 1 kohm: 51 times", out, 51 * (b - a), source="maker's sheet: 1 + 50k / RG", tolerance=0.01)
+
+
 @pytest.mark.parametrize(
     ("number", "gain"), [("AD620AN", 1 + 49.4), ("INA333", 101.0), ("AD627", 205.0), ("INA126P", 85.0)]
 )
@@ -348,6 +362,26 @@ def test_an_analogue_switch(tmp_path: Path, published: Any) -> None:
     at = followed(tmp_path, "U1,CD4066BE,DIP-14,\n" + PULLED, nets)
     published("behind the closed one", at["B"], 2.5, source="divider of two times 10k", tolerance=0.03)
     published("behind the open one", at["C"], 0.0, source="nothing flows", absolute=0.01)
+
+
+@pytest.mark.parametrize(("level", "tap"), [("GND", 2.0), ("V", 8.0)])
+def test_a_changeover_switch(tmp_path: Path, published: Any, level: str, tap: float) -> None:
+    """4053: a at ax while A is low, at ay while it is high (maker's sheet)."""
+    nets = (
+        f"U1 16=V 8=GND 7=GND 6=GND 12=X 13=Y 14=OUT 11=A\nR1 1=V 2=Y\nR2 1=Y 2=X\nR3 1=X 2=GND\nR4 1=A 2={level}"
+        "\nR5 1=OUT 2=GND"
+    )
+    rows = "U1,CD4053BE,DIP-16,\n" + ohms(("R1", "2k"), ("R2", "6k"), ("R3", "2k"), ("R4", "10k"), ("R5", "1M"))
+    out = float(solved(tmp_path, rows, nets, 10.0).at("OUT")[0])
+    published(f"common end, A at {level}", out, tap, source="divider of 2k, 6k and 2k", tolerance=0.01)
+
+
+def test_a_monitor_of_three_leads_gives_a_current(tmp_path: Path, published: Any) -> None:
+    rows = "U1,ZXCT1009F,SOT-23,\n" + ohms(("R1", "0R1"), ("R2", "100"), ("R3", "1k"))
+    found = solved(tmp_path, rows, "U1 1=LOAD 2=V 3=OUT\nR1 1=V 2=LOAD\nR2 1=LOAD 2=GND\nR3 1=OUT 2=GND", 12.0)
+    drop = float(found.at("V")[0]) - float(found.at("LOAD")[0])
+    source = "maker's sheet, from memory: 10 mA for each volt"
+    published("ZXCT1009 into 1 kohm [V]", float(found.at("OUT")[0]), 10 * drop, source=source, tolerance=0.02)
 
 
 def test_pin_names_come_before_numbers(tmp_path: Path, published: Any) -> None:

@@ -65,12 +65,14 @@ def test_a_current_sensor_by_its_number(tmp_path: Path, number: str, zero: float
         ("MAX705CSA", "SOIC-8", "2=V 3=GND 7=RST", 4.5, False),
         ("MCP121T-300E/TT", "SOT-23", "1=RST 2=V 3=GND", 3.3, True),
         ("XC61CN3002MR", "SOT-23", "1=RST 2=GND 3=V", 2.8, False),
+        ("APX809-46SAG", "SOT-23", "1=GND 2=RST 3=V", 5.0, True),
+        ("APX809-46SAG", "SOT-23", "1=GND 2=RST 3=V", 4.5, False),
     ],
 )
 def test_a_supervisor_by_its_number(
     tmp_path: Path, number: str, package: str, pins: str, volts: float, released: bool
 ) -> None:
-    """Thresholds: 4.5, 4.375, 4.65, 2.93 and 3.0 V."""
+    """Thresholds: 4.5, 4.375, 4.65, 2.93, 3.0 and 4.63 V."""
     rows = f"U1,{number},{package},supervisor\n" + ohms(("R1", "100k"), ("R2", "1M"))
     found = followed(tmp_path, rows, f"U1 {pins}\nR1 1=V 2=RST\nR2 1=RST 2=GND", volts)
     assert (found["RST"] > volts / 2) is released
@@ -251,3 +253,61 @@ def test_a_load_below_ground_tells_of_no_chip_at_ground(tmp_path: Path) -> None:
     live = frozenset(node for e in chips for node in e.nodes)
     assert chips
     assert silent_chips(circuit, frozenset(("U1",)), live) == tuple(chips)
+
+
+@pytest.mark.parametrize(
+    ("number", "package", "nets", "amps"),
+    [
+        ("AMC7135", "SOT-89", "U1 1=K 2=GND 3=V\nR1 1=V 2=K", 0.35),
+        ("NSI45020AT1G", "SOD-123", "U1 A=K K=GND\nR1 1=V 2=K", 0.02),
+        ("NSI50350ADT4G", "SMB", "U1 A=K K=GND\nR1 1=V 2=K", 0.35),
+    ],
+)
+def test_a_part_of_fixed_current(
+    tmp_path: Path, published: Any, number: str, package: str, nets: str, amps: float
+) -> None:
+    rows = f"U1,{number},{package},LED driver\n" + ohms(("R1", "10"))
+    found = solved(tmp_path, rows, nets, 12.0)
+    through = (12.0 - float(found.at("K")[0])) / 10
+    published(
+        f"current of {number} [A]", through, amps, source="its number: maker's sheet, from memory", tolerance=0.02
+    )
+
+
+@pytest.mark.parametrize(("level", "volts"), [("V", 22.3), ("GND", 0.0)])
+def test_a_source_driver_gives_its_supply_less_a_darlington(
+    tmp_path: Path, published: Any, level: str, volts: float
+) -> None:
+    rows = "U1,UDN2982A,DIP-18,source driver\n" + ohms(("R1", "10k"), ("R2", "220"))
+    nets = f"U1 1=IN 9=V 10=GND 18=OUT\nR1 1=IN 2={level}\nR2 1=OUT 2=GND"
+    out = float(solved(tmp_path, rows, nets, 24.0).at("OUT")[0])
+    published(f"UDN2982, input at {level} [V]", out, volts, source="maker's sheet, from memory: 1.7 V", absolute=0.3)
+
+
+def test_a_current_set_by_a_resistor(tmp_path: Path, published: Any) -> None:
+    rows = "U1,LM334Z,TO-92,current source\n" + ohms(("R1", "68R1"), ("R2", "100"))
+    nets = "U1 1:V+=V 2:R=SET 3:V-=OUT\nR1 1=SET 2=OUT\nR2 1=OUT 2=GND"
+    amps = float(solved(tmp_path, rows, nets, 10.0).at("OUT")[0]) / 100
+    published("LM334 with 68.1 ohm [A]", amps, 0.0677 / 68.1, source="maker's sheet: 67.7 mV / R", tolerance=0.02)
+
+
+@pytest.mark.parametrize(
+    ("value", "description"),
+    [("24V 240 OHM", ""), ("", "RELAY REED SPST-NO 12V COIL 240 OHM 8L02-12-01")],
+)
+def test_a_coil_by_its_ohms(tmp_path: Path, published: Any, value: str, description: str) -> None:
+    ref = "K1" if description else "L1"
+    rows = f"{ref},{value},,{description}\n" + ohms(("R1", "240"))
+    found = solved(tmp_path, rows, f"R1 1=V 2=MID\n{ref} 1=MID 2=GND", 24.0)
+    published(
+        "half of its supply behind as many ohms", float(found.at("MID")[0]), 12.0, source="divider", tolerance=0.02
+    )
+
+
+def test_pins_of_a_converter_at_levels_of_their_own_are_not_judged(tmp_path: Path) -> None:
+    rows = "U1,LM2576-5.0,TO-220-5,\nL1,100uH,,\nD1,1N5822,,\n" + ohms(("R1", "4k3"), ("R2", "100"))
+    nets = (
+        "U1 1:IN=V 2:SW=SW 3:GND=GND 4:FB=OUT 5:OSC=OSC\nL1 1=SW 2=OUT\nD1 K=SW A=GND\nR1 1=OSC 2=GND\nR2 1=OUT 2=GND"
+    )
+    made = derived(tmp_path, rows, nets, 12.0)
+    assert ("OSC",) in [e.nodes for e in made.elements if e.kind == "unmodelled"]

@@ -131,6 +131,19 @@ def test_colours_of_leds(tmp_path: Path, row: str, low: float, high: float) -> N
     assert low <= (led.parameters["forward"].nominal or 0) <= high
 
 
+def test_a_stated_drop_of_a_power_led_is_at_its_own_current(tmp_path: Path) -> None:
+    made = derived(tmp_path, "LED1,white 1 W,star,Vf 3.1 V at 250 mA\n", pins("LED1", "GND", "OUT"))
+    (led,) = of(made, "LED1", "led")
+    assert (led.parameters["forward"].nominal, led.parameters["at"].nominal) == (3.1, 0.25)
+
+
+@pytest.mark.parametrize("value", ["termometro LED 5V", "LED panel meter", "LED"])
+def test_what_stands_across_a_rail_is_no_plain_led(tmp_path: Path, value: str) -> None:
+    """Two volts of an LED across twelve would be a short circuit."""
+    made = derived(tmp_path, f"LED1,{value},module,red\n", pins("LED1", "GND", "+12V"))
+    assert not of(made, "LED1", "led")
+
+
 @pytest.mark.parametrize(
     ("row", "netlist", "pairs"),
     [

@@ -55,6 +55,13 @@ def test_every_node_within_the_spread_of_a_junction(tmp_path: Path, name: str, f
         ("two loops on current", "S", 5.35 * 2.2 / 49.2, 0.01, "the loop that asks for less has the transistor"),
         ("two loops on voltage", "OUT", 2 * 5.35, 0.1, "the loop that asks for less has the transistor"),
         ("723 named", "OUT", 2 * 7.15, 0.02, "1 + 10k/10k times the reference"),
+        (
+            "723 raw supply",
+            "OUT",
+            2 * 7.15,
+            0.02,
+            "1 + 10k/10k times the reference, though its supply has a diode in it",
+        ),
         ("tl431 comparator", "K", 1.85, 0.15, "the cathode's least voltage, sheet (from memory): 1.8 to 2 V"),
         ("tlv431 comparator", "K", 0.9, 0.15, "the cathode's least voltage, sheet (from memory): 0.9 V"),
         ("relay driver window", "O", 0.02, 0.02, "no way back: it stands at its lower supply"),

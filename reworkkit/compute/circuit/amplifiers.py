@@ -120,11 +120,14 @@ KEEPS_BELOW_V = 0.4
 def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:
     usual = wiring.default("follower_room")
     rooms = [_room(row[name]) if row else usual for name in ("room_high_v", "room_low_v")]
+    sinking = {"sinking": _room(row["sinking_v"])} if row and row["sinking_v"] else {}
     return {
         "gain": exact(OPEN_LOOP, "1"),
         "offset": wiring.default("follower_offset"),
         "room_high": rooms[0],
         "room_low": rooms[1],
+        **sinking,
+        "rail_ohm": wiring.default("follower_rail_ohm"),
         "limit": wiring.default("follower_limit"),
     }
 

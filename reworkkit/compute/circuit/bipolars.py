@@ -105,7 +105,7 @@ def _placed(wiring: Wiring, part: Part) -> tuple[list[Ends], tuple[Message, ...]
         return two, (message("circuit-role-by-type", ref=ref),)
     if not all(number.isdigit() for number in pins) or len(pins) < len("BE"):
         return [], ()
-    for order, slug in ((_type_order(part), "type"), (_outline_order(part), "outline")):
+    for order, slug in ((_type_order(wiring, part), "type"), (_outline_order(part), "outline")):
         if order:
             told = message("circuit-role-by-outline", ref=ref, order="C B E", pins=" ".join(order))
             if slug == "type":
@@ -121,17 +121,23 @@ def _at(wiring: Wiring, part: Part, number: str) -> str:
     )
 
 
-def _type_order(part: Part) -> tuple[str, str, str] | None:
-    """Return the pin numbers of collector, base and emitter by the type number in its outline."""
+def _type_order(wiring: Wiring, part: Part) -> tuple[str, str, str] | None:
+    """Return the pin numbers of collector, base and emitter by the type number in its outline.
+
+    Where the list names no outline and the number has several, the base is not at ground or on a rail.
+    """
     name = part.identity.outline.upper()
+    orders: list[tuple[str, str, str]] = []
     for row in tables.rows("bipolar_types"):
         if not row["order"] or not any(re.match(row["pattern"], number) for number in numbers(part)):
             continue
         if not name or name.startswith(tuple(row["outlines"].split("|"))):
             order = row["order"].split()
             c, b, e = (str(order.index(role) + 1) for role in "CBE")
-            return c, b, e
-    return None
+            orders.append((c, b, e))
+    fixed = {wiring.ground, *wiring.rails}
+    likely = [order for order in orders if wiring.number(part, order[1]) not in fixed]
+    return next(iter((*likely, *orders)), None)
 
 
 def _outline_order(part: Part) -> tuple[str, str, str] | None:

@@ -135,12 +135,16 @@ def _watts(part: Part, row: tables.Row) -> float:
 
 def _pins(wiring: Wiring, part: Part, figures: _Figures) -> tuple[dict[str, str], tuple[Message, ...]]:
     stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
+    called = [
+        (re.sub(r"[\s()]", "", stated.get(pin.number) or pin.name or pin.number).upper(), pin.net)
+        for pin in wiring.pins(part.ref)
+    ]
+    below = {name for name, _ in called} & (_NAMES["-O"] - {"0V"})
     named: dict[str, str] = {}
-    for pin in wiring.pins(part.ref):
-        name = re.sub(r"[\s()]", "", stated.get(pin.number) or pin.name or pin.number).upper()
+    for name, net in called:
         for role, names in _NAMES.items():
-            if name in names and pin.net:
-                named.setdefault(role, pin.net)
+            if name in names and net:
+                named.setdefault("COM" if name == "0V" and below else role, net)
     if {"+I", "-I", "+O"} <= set(named):
         return named, ()
     used = {pin.number for pin in wiring.pins(part.ref) if pin.net}

@@ -9,7 +9,7 @@ from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
 from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
 from reworkkit.compute.circuit.latches import flip_flops, timer
-from reworkkit.compute.circuit.led_drivers import led_driver
+from reworkkit.compute.circuit.led_drivers import current_sink, led_driver
 from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
 from reworkkit.compute.circuit.platinum import platinum
 from reworkkit.compute.circuit.protectors import protector
@@ -23,6 +23,7 @@ from reworkkit.compute.circuit.sensors import (
     voltage_sensor,
 )
 from reworkkit.compute.circuit.signal_drivers import signal_driver
+from reworkkit.compute.circuit.source_arrays import source_array
 from reworkkit.compute.circuit.thyristors import thyristor
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring
 from reworkkit.model.part import Part
@@ -30,6 +31,7 @@ from reworkkit.model.results import Element
 
 _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     switch_array,
+    source_array,
     coupler_by_type,
     signal_driver,
     instrumentation_amplifier,
@@ -52,7 +54,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     regulator_723,
     amplifier,
 )
-_TWO_LEADS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (platinum, thermal_shunt)
+_TWO_LEADS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (platinum, thermal_shunt, current_sink)
 _KINDS = CHIPS | frozenset(
     [
         "switch",

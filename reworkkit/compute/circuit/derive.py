@@ -32,6 +32,7 @@ from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
 from reworkkit.compute.circuit.own_draw import typed_draw
 from reworkkit.compute.circuit.rail_makers import rail_makers
 from reworkkit.compute.circuit.regulator_723 import is_723
+from reworkkit.compute.circuit.regulator_pins import own_levels
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
@@ -169,7 +170,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     if not wiring.pins(part.ref) or (part.fit is not Fit.FIT and not of_copper):
         return []
     if regulators.is_known(wiring, part):
-        return regulators.regulator(wiring, part)
+        return [*regulators.regulator(wiring, part), *own_levels(wiring, part)]
     if (told := by_type(wiring, part)) is not None:
         return told
     if load := loads.load(wiring, part):
@@ -180,9 +181,15 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return regulators.power_module(wiring, part)
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
-    if kind in EXTERNAL:
+    if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
     return chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
+
+
+def _is_inlet(wiring: Wiring, part: Part) -> bool:
+    """Return whether a part has nothing but the nets of supplies, two of them at least: there power comes in."""
+    nets = set(wiring.nets_of(part.ref))
+    return len(nets) > 1 and nets <= {wiring.ground, *wiring.board.facts.supplies}
 
 
 def _joined_grounds(wiring: Wiring, grounds: tuple[str, ...]) -> list[Element]:

@@ -60,11 +60,22 @@ def stages_of(wiring: Wiring, own: Sequence[Element] = ()) -> Stages:
 
 
 def _behind_fuses(wiring: Wiring) -> frozenset[str]:
-    """Return the nets that a supply reaches through fuses, links and chokes alone."""
-    joining = (e for e in wiring.made if e.kind in ("fuse", "link", "inductor"))
-    ways = [set(e.nodes) for e in joining if _least_ohm(e) <= CHOKE_OHM]
-    supplies = set(wiring.board.facts.supplies)
-    return frozenset(closure(supplies, lambda near: {net for way in ways if way & near for net in way}))
+    """Return the nets that a supply reaches through fuses, links, chokes and diodes in its way alone."""
+    found: set[str] = set()
+    for net, supply in wiring.board.facts.supplies.items():
+        below = supply.volts is not None and supply.volts.value < 0
+        ways = [way for element in wiring.made for way in _ways_on(element, below) if wiring.ground not in way]
+        found |= closure({net}, lambda near, ways=ways: {to for start, to in ways if start in near})  # type: ignore[misc]
+    return frozenset(found)
+
+
+def _ways_on(element: Element, below: bool) -> list[tuple[str, ...]]:
+    """Return where an element hands on the voltage of a supply above ground or `below` it: (from, to)."""
+    if element.kind in ("diode", "schottky"):
+        return [element.nodes[1::-1] if below else element.nodes[:2]]
+    if element.kind in ("fuse", "link", "inductor") and _least_ohm(element) <= CHOKE_OHM:
+        return [element.nodes[:2], element.nodes[1::-1]]
+    return []
 
 
 CHOKE_OHM = 1.0
@@ -133,8 +144,8 @@ def others_on(wiring: Wiring, ref: str, net: str) -> list[Part]:
 
 
 def is_used(wiring: Wiring, net: str) -> bool:
-    """Return whether a net has more than one pin."""
-    return net in wiring.board.nets and len(wiring.board.nets[net].pins) > 1
+    """Return whether a net has more than one pin, or a stated load."""
+    return net in wiring.board.nets and (len(wiring.board.nets[net].pins) > 1 or net in wiring.board.facts.loads)
 
 
 def is_loose(wiring: Wiring, ref: str, net: str) -> bool:

@@ -21,6 +21,8 @@ _NAMES = {
     "RG+": frozenset(["RG+", "+RG", "RGP", "RGB", "RG2"]),
     "RG-": frozenset(["RG-", "-RG", "RGN", "RGA", "RG1"]),
 }
+_BOTH_ENDS = frozenset(["RG", "R_G", "RGAIN", "GAIN", "GS"])
+"""What both pins of the resistor may be called: which is which makes no difference."""
 _OFFSET_V = 2e-4
 _FIRST_GAIN = 1e5
 _OHM_PERCENT, _OUT_PERCENT = 0.5, 0.3
@@ -41,6 +43,9 @@ def instrumentation_amplifier(wiring: Wiring, part: Part) -> list[Element] | Non
     least = float(row["least_gain"])
     told = (*by_order, message("circuit-instrumentation", ref=part.ref))
     found = between(wiring, part.ref, [pins["V+"]], pins["GND"])
+    alike = [wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or "").upper() in _BOTH_ENDS]
+    if len(alike) == len(("RG-", "RG+")):
+        pins |= {"RG-": alike[0], "RG+": alike[1]}
     ends = pins.get("RG+"), pins.get("RG-")
     plus, minus = pins["IN+"], pins["IN-"]
     if ends[0] in wiring.board.nets and ends[1] in wiring.board.nets:

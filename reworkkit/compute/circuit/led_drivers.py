@@ -1,10 +1,10 @@
-"""LED drivers that switch the lower end of a string and hold its current by a resistor at its top."""
+"""LED drivers: those that switch the lower end of a string and sense its current at its top, and fixed currents."""
 
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import roles_of, row_of
+from reworkkit.compute.circuit.pin_roles import figure_of, roles_of, row_of
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
@@ -18,6 +18,14 @@ _NAMES = {
     "IN": frozenset(["IN", "VIN", "VCC", "VDD"]),
     "DIM": frozenset(["DIM", "ADJ", "CTRL"]),
 }
+_SINK_NAMES = {
+    "IN": frozenset(["IN", "A", "ANODE", "+", "V+"]),
+    "OUT": frozenset(["OUT", "K", "C", "CATHODE", "-", "LED", "V-"]),
+    "SET": frozenset(["SET", "R", "RSET"]),
+    "GND": frozenset(["GND", "VSS"]),
+    "VDD": frozenset(["VDD", "VCC", "VIN"]),
+}
+_SINK_PERCENT = 6.0
 _STARTS_V = 5.0
 """Supply from which such a driver works; 6 to 8 V of most (makers' sheets, from memory)."""
 _EFFICIENCY = (0.8, 0.9, 0.97)
@@ -39,7 +47,8 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     ohm = wiring.lone_resistor(pins["IN"], pins["SENSE"])
     if not ohm:
         return unmodelled(wiring, part)
-    off = pins.get("DIM") == wiring.ground
+    dim = pins.get("DIM")
+    off = dim == wiring.ground
     amps = 1e-9 if off else float(row["sense_v"]) / ohm
     figures = {
         "volts": exact(1.0, "1"),
@@ -54,4 +63,33 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *between(wiring, part.ref, [pins["IN"]], pins["GND"]),
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
+        *([Element("unmodelled", part.ref, (dim,), {})] if dim and not off else []),
     ]
+
+
+def current_sink(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a part that lets a fixed current through, as a draw between its two pins; None for others."""
+    row = row_of("current_sinks", part)
+    if row is None:
+        return None
+    pins, told = roles_of(wiring, part, row, _SINK_NAMES, ("OUT",))
+    amps = _set_current(wiring, pins, float(row["set_v"])) if row["set_v"] else figure_of(part, row, "amps")
+    if amps is None:
+        return None if not row["set_v"] else unmodelled(wiring, part)
+    ends = (pins.get("OUT"), pins.get("GND")) if "VDD" in pins else (pins.get("IN"), pins.get("SET") or pins.get("OUT"))
+    if not all(ends):
+        return unmodelled(wiring, part)
+    high, low = (end or "" for end in ends)
+    figures = {
+        "current": around(amps, _SINK_PERCENT, "A", BandBasis.TABLE),
+        "from_volts": exact(float(row["from_v"]), "V"),
+    }
+    said = (*told, message("circuit-led-driver", ref=part.ref, amps=f"{amps:.3g} A"))
+    supply = between(wiring, part.ref, [pins["VDD"]], low) if "VDD" in pins else []
+    return [*supply, Element("load", part.ref, (high, low), figures, said)]
+
+
+def _set_current(wiring: Wiring, pins: dict[str, str], volts: float) -> float | None:
+    """Return the current that a resistor between SET and OUT sets; it all flows through that resistor."""
+    ohm = wiring.lone_resistor(pins["SET"], pins["OUT"]) if {"SET", "OUT"} <= set(pins) else None
+    return volts / ohm if ohm else None

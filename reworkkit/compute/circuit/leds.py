@@ -2,6 +2,7 @@
 
 import re
 
+from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.diodes import Pair, common_end, junctions, named_ends, roles, with_forward
 from reworkkit.compute.circuit.figures import exact, led_key, led_key_of_number, led_keys
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
@@ -14,8 +15,8 @@ from reworkkit.model.values import Band
 Chip = tuple[Pair, str]
 """Anode and cathode, and the row of `forward_drops.csv`."""
 _WITH_CHIP = re.compile(
-    r"WS28|SK68|SK98|APA10|neopixel|addressable|driver inside|blinking|flashing|(?:5|12|24) ?V LED|"
-    r"led[ -]?(?:strip|tape|streifen|leiste)",
+    r"WS28|SK68|SK98|APA10|neopixel|addressable|driver inside|blinking|flashing|(?:5|12|24) ?V LED|LED (?:5|12|24) ?V|"
+    r"led[ -]?(?:strip|tape|streifen|leiste)|(?:panel|volt|am?|thermo)[ -]?meter|term[oó]metro|miernik|anzeigemodul",
     re.I,
 )
 """What has a circuit or a resistor inside is no plain LED."""
@@ -29,8 +30,10 @@ _NAME_COLOURS = {"R": "led_red", "G": "led_green", "B": "led_blue", "Y": "led_ye
 def led(wiring: Wiring, part: Part) -> list[Element]:
     """Return one element a chip: two leads, two or three colours with a common lead, or a bar of several."""
     if _WITH_CHIP.search(words_of(part)):
-        return unmodelled(wiring, part)
+        return _module(wiring, part)
     chips, told = _chips(wiring, part)
+    if any(_is_across(wiring, pair, wiring.drop(key)) for pair, key in chips):
+        return _module(wiring, part)
     if not chips:
         if len(wiring.nets_of(part.ref)) > 2:
             answer = f'[parts] {part.ref} = {{ pins = {{ A_RED = "1", K = "2", A_GREEN = "3" }} }}'
@@ -39,9 +42,24 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
         return unmodelled(wiring, part)
     if any(key == "led_unknown" for _, key in chips):
         told = (*told, message("circuit-led-colour", ref=part.ref))
-    rated = _rated_current(part, max(wiring.drop(key)["forward"].nominal or 2.0 for _, key in chips))
-    figures = {key: _of_size(with_forward(wiring, part, wiring.drop(key)), rated) for _, key in chips}
+    rated = _rated_current(wiring, part, max(wiring.drop(key)["forward"].nominal or 2.0 for _, key in chips))
+    figures = {key: _of_size(wiring.drop(key), with_forward(wiring, part, wiring.drop(key)), rated) for _, key in chips}
     return [Element("led", part.ref, pair, figures[key], told) for pair, key in chips]
+
+
+def _module(wiring: Wiring, part: Part) -> list[Element]:
+    """Return something with more inside than an LED: a chip where it stands between a rail and ground alone."""
+    rails = [net for net in wiring.nets_of(part.ref) if wiring.is_rail(net)]
+    if len(rails) == 1 and set(wiring.nets_of(part.ref)) == {rails[0], wiring.ground}:
+        return between(wiring, part.ref, rails, wiring.ground)
+    return unmodelled(wiring, part)
+
+
+def _is_across(wiring: Wiring, pair: Pair, drop: dict[str, Band]) -> bool:
+    """Return whether something called an LED stands across a rail of far more volts: it has more inside."""
+    anode, cathode = pair
+    rail = wiring.rails.get(anode)
+    return bool(rail and cathode == wiring.ground and (rail[0].nominal or 0.0) > 1.2 * (drop["forward"].high or 0.0))
 
 
 SMALL_A = 0.02
@@ -49,21 +67,27 @@ SMALL_A = 0.02
 _AMPS, _WATTS = (re.compile(rf"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?{unit}(?![a-z])", re.I) for unit in ("(m?)A", "(m?)W"))
 
 
-def _rated_current(part: Part, volts: float) -> float:
-    """Return the current an LED is made for: as the list says, else its power over its drop, else a small one's."""
+def _rated_current(wiring: Wiring, part: Part, volts: float) -> float:
+    """Return the current an LED is made for: as stated, else its power over its drop, else a small one's."""
+    if amps := wiring.facts(part.ref).amps:
+        return max(float(amps.value), SMALL_A)
     for pattern, over in ((_AMPS, 1.0), (_WATTS, volts)):
         if found := pattern.search(words_of(part)):
             return max(float(found[1].replace(",", ".")) * (1e-3 if found[2] else 1.0) / over, SMALL_A)
     return SMALL_A
 
 
-def _of_size(parameters: dict[str, Band], rated_a: float) -> dict[str, Band]:
-    """Return the figures of an LED for more current: the same drop at as much more, the resistance as much less."""
+def _of_size(usual: dict[str, Band], own: dict[str, Band], rated_a: float) -> dict[str, Band]:
+    """Return the figures of an LED for more current: the same drop at as much more, the resistance as much less.
+
+    A drop that is stated for one of more current is meant at that current.
+    """
     if rated_a < 3 * SMALL_A:
-        return parameters
+        return own
     more = rated_a / SMALL_A
-    at, series = parameters["at"].nominal or 0.0, parameters["series"].nominal or 0.0
-    return {**parameters, "at": exact(at * more, "A"), "series": exact(series / more, "ohm")}
+    at, series = usual["at"].nominal or 0.0, usual["series"].nominal or 0.0
+    meant = rated_a if own["forward"] != usual["forward"] else at * more
+    return {**own, "at": exact(meant, "A"), "series": exact(series / more, "ohm")}
 
 
 def _chips(wiring: Wiring, part: Part) -> tuple[list[Chip], tuple[Message, ...]]:

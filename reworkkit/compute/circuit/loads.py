@@ -37,12 +37,12 @@ _HEATER = re.compile(
     re.IGNORECASE,
 )
 _DRAWING = re.compile(
-    r"(?<![a-z])(?:fan|blower|l(?:ü|ue?)fter|ventilat\w+|вентилятор|buzzer|beeper|summer|siren\w*|sirene|horn|hupe|sounder)"
+    r"(?<![a-z])(?:fan|blower|l(?:ü|ue?)fter|ventil(?:at|ad)\w+|ventola|wentylator|вентилятор|buzzer|beeper|summer|siren\w*|sirene|horn|hupe|sounder)"
     r"(?![a-z])",
     re.IGNORECASE,
 )
 _PASSIVE = re.compile(r"passive|piezo (?:element|disc)|without (?:drive|oscillator)|external drive", re.IGNORECASE)
-_OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr](?![a-z])|[Oo]hms?|Ω|k(?:ohm|Ω)?)(?![a-z])")
+_OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr]|[Oo]hms?|OHMS?|Ω|k(?:ohm|Ω)?)(?![A-Za-z])")
 _VOLT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?:\s?DC|dc|=)?(?![a-zA-Z])")
 _AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
 _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
@@ -157,6 +157,8 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
         return found if found == "heater" else None
     if found is None and kind in _SELF_TOLD:
         return "lamp" if kind == "lamp" and not _LED_LAMP.search(words) else None
+    if found is None and kind == "inductor" and rating(wiring, part)[0] and (stated.amps or _OHM.search(words)):
+        return "coil"
     if found is None and kind == "unknown" and not _SOURCE.search(words):
         volts, amps = rating(wiring, part)
         return "rated" if volts and amps else None

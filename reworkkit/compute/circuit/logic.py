@@ -111,16 +111,20 @@ def analog_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     high, low = (wiring.number(part, number) for number in row["supply"].split())
     if high is None or low != wiring.ground or level(wiring, high) <= 0:
         return None
+    if any(wiring.number(part, number) != wiring.ground for number in row["grounded"].split()):
+        return None
     told = (*by_type(part), message("circuit-analog-switch", ref=part.ref))
     least, usual, most = (float(word) for word in row["on_ohm"].split())
     half = level(wiring, high) / 2
-    figures = {
-        "resistance": Band(least, usual, most, "ohm", BandBasis.TABLE),
-        "threshold": Band(0.6 * half, half, 1.4 * half, "V", BandBasis.TABLE),
-    }
     found: list[Element] = []
     for unit in row["units"].split("|"):
-        one, other, control = (wiring.number(part, number) for number in unit.split())
+        way = -half if "-" in unit else half
+        least_v, most_v = sorted((0.6 * way, 1.4 * way))
+        figures = {
+            "resistance": Band(least, usual, most, "ohm", BandBasis.TABLE),
+            "threshold": Band(least_v, way, most_v, "V", BandBasis.TABLE),
+        }
+        one, other, control = (wiring.number(part, number.removeprefix("-")) for number in unit.split())
         if one and other and control and one != other and is_used(wiring, one) and is_used(wiring, other):
             found.append(Element("load_switch", part.ref, (one, other, control, low), figures, told))
     return [*between(wiring, part.ref, [high], low), *found]

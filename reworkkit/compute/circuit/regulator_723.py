@@ -5,6 +5,7 @@ spreads are those of the makers' sheets, from memory.
 """
 
 import re
+from dataclasses import replace
 
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.feedback import feedback, is_used, stages_of
@@ -95,7 +96,8 @@ def _reference(wiring: Wiring, part: Part, at: dict[str, str]) -> list[Element]:
 def _output(wiring: Wiring, part: Part, at: dict[str, str], comp: str) -> list[Element]:
     """Return the output transistor, the one that limits the current, and the Zener diode behind the output."""
     make = Make("npn", "small", _band(30, 60, 150, "1"), ())
-    found = darlington(wiring, part.ref, Ends(at.get("VC") or at["V+"], comp, at["VO"]), make, None)
+    ends = Ends(at.get("VC") or at["V+"], comp, at["VO"])
+    found = [_one_or_two(element) for element in darlington(wiring, part.ref, ends, make, None)]
     limit, sense = at.get("CL"), at.get("CS")
     if limit and sense and limit != sense and is_used(wiring, limit) and is_used(wiring, sense):
         found.append(single(wiring, part.ref, Ends(comp, limit, sense), make))
@@ -107,6 +109,13 @@ def _output(wiring: Wiring, part: Part, at: dict[str, str], comp: str) -> list[E
         }
         found.append(Element("zener", part.ref, (zener, at["VO"]), {**wiring.drop("zener_forward"), **figures}))
     return found
+
+
+def _one_or_two(element: Element) -> Element:
+    """Return a transistor of the output with a wide drop: between COMP and VO makers have one or two junctions."""
+    forward = element.parameters["forward"]
+    wide = Band(0.3 * (forward.nominal or 0.0), forward.nominal, forward.high, "V", BandBasis.TABLE)
+    return replace(element, parameters=element.parameters | {"forward": wide})
 
 
 def _placed(wiring: Wiring, part: Part) -> dict[str, str]:

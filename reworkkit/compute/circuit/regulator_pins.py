@@ -9,6 +9,7 @@ from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adj
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
+from reworkkit.model.results import Element
 
 _ROLES = ("IN", "OUT", "GND", "ADJ", "SW", "FB", "EN")
 _USUAL = (
@@ -39,6 +40,10 @@ _FURTHER_NAMES = {
     "FB": ("FBX", "VADJ", "COMPIN", "INV", "SET", "SNS", "OUTSENSE", "VOUTSNS"),
 }
 """Names that mean these roles on some converters; taken only where no pin has the usual name."""
+_OWN_LEVEL = frozenset(
+    ("OSC", "RT", "CT", "RTCT", "FREQ", "FSET", "ROSC", "ISET", "ITH", "COMP", "VC", "SS", "SOFTSTART", "SSTR", "TCAP")
+)
+"""Pins of converters that stand at a level of their own, which the circuit does not know."""
 _COIL_KINDS = ("inductor", "diode", "transformer", "common_mode_choke")
 
 
@@ -65,6 +70,13 @@ def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
         told_by = (message("circuit-role-by-usual-outline", ref=part.ref, order=order),)
         return Pins(_fed(wiring, part, by_order(wiring, part, order)) | named, told_by)
     return _by_usual_order(wiring, part, row, part.identity.outline)
+
+
+def own_levels(wiring: Wiring, part: Part) -> list[Element]:
+    """Return the nets that a converter holds at a level of its own by pins such as OSC and COMP."""
+    called = ((plain(pin.name or pin.number).replace("/", ""), pin.net) for pin in wiring.pins(part.ref))
+    nets = dict.fromkeys(net for name, net in called if name in _OWN_LEVEL and net and net != wiring.ground)
+    return [Element("unmodelled", part.ref, (net,), {}) for net in nets if not wiring.is_rail(net)]
 
 
 def _fed(wiring: Wiring, part: Part, found: dict[str, str]) -> dict[str, str]:

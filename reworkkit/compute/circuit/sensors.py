@@ -42,6 +42,8 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     if row is None:
         return None
     pins, by_order = roles_of(wiring, part, row, _SENSE_NAMES, ("OUT", "IN+", "IN-"))
+    if row["siemens"] and "IN+" in pins and len(wiring.pins(part.ref)) == len(("IN+", "IN-", "OUT")):
+        pins = {"V+": pins["IN+"], "GND": wiring.ground} | pins
     gain = _into_load(wiring, row, pins) if row["siemens"] else figure_of(part, row, "gains")
     if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
         return unmodelled(wiring, part)

@@ -33,7 +33,7 @@ _ROLE_NAMES = {
     "gate": ("G", "GATE"),
     "drain": ("D", "DRAIN"),
     "source": ("S", "SOURCE"),
-    "IN": ("IN", "VIN", "INPUT", "VI", "PVIN", "AVIN", "V_IN", "+VIN", "VIN+", "I"),
+    "IN": ("IN", "VIN", "INPUT", "VI", "PVIN", "AVIN", "V_IN", "+VIN", "VIN+", "I", "SUPPLY"),
     "OUT": ("OUT", "VOUT", "OUTPUT", "VO", "V_OUT", "+VOUT", "VOUT+", "O"),
     "GND": ("GND", "VSS", "GROUND", "COMMON", "COM", "PGND", "AGND", "GND/TAB", "GND/ADJ", "0V", "G"),
     "ADJ": ("ADJ", "ADJUST", "ADJ/GND"),

@@ -12,7 +12,7 @@ import numpy as np
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolar, add_shunt, thyristor_of
 from reworkkit.compute.formulas.network.boosts import boost_ceiling
-from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler
+from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler, amplifier_of
 from reworkkit.compute.formulas.network.isolated import Brick, add_brick, brick_of
 from reworkkit.compute.formulas.network.shapes import EDGE_V, add_pair, clamp, load_current, middle_of_channel, smooth
 from reworkkit.compute.formulas.network.steered import Enabled, add_enabled, enabled_of
@@ -164,11 +164,7 @@ class Equations:
         self._bipolar_list += thyristor_of(self.at, n, nodes, sign)
 
     def _amplifier(self, n: int, nodes: list[int]) -> None:
-        gain, offset, high, low = (self.at(n, name) for name in ("gain", "offset", "room_high", "room_low"))
-        figures = gain, offset, high, low, self.at(n, "limit") * self.at(n, "fitted")
-        supply, out, plus, minus, ground, reference = nodes
-        current = self.unknowns.nodes + self.sources[n]
-        self.amplifiers[n] = Amplifier(supply, out, plus, minus, ground, reference, current, *figures)
+        self.amplifiers[n] = amplifier_of(self.template, self.at, n, nodes, self.unknowns.nodes + self.sources[n])
 
     def _coupler(self, n: int, nodes: list[int]) -> None:
         lamp = lamp_of(self.template, n)
