@@ -137,7 +137,8 @@ def _without_volts(work: Work, supplies: Sequence[str]) -> "Iterator[NotJudged]"
 def _supplies_on(work: Work, name: str | None, readings: Sequence[Reading]) -> tuple[str, ...]:
     """Return the supplies that were on: of the hold point, else those that nothing tells apart, else the first.
 
-    Where several could feed one net, those are on whose current or voltage was read: the readings tell.
+    Where several could feed one net, those are on whose current or voltage was read: the readings tell. So they do of
+    one that the hold point does not name.
     """
     from reworkkit.compute.power_up import supplies_of
     from reworkkit.model.results import HoldOutline
@@ -145,7 +146,8 @@ def _supplies_on(work: Work, name: str | None, readings: Sequence[Reading]) -> t
     known = (one for one in work.outlines if name and one.name.casefold() == name.casefold())
     outline = next(known, None) or HoldOutline(name or "", None, None, None, (), (), (), False)
     told = supplies_of(work.board, work.circuit, outline)
-    return told or _supplies_read(work, readings) or tuple(work.board.facts.supplies)[:1]
+    read = _supplies_read(work, readings)
+    return tuple(dict.fromkeys((*told, *read))) or tuple(work.board.facts.supplies)[:1]
 
 
 def _supplies_read(work: Work, readings: Sequence[Reading]) -> tuple[str, ...]:

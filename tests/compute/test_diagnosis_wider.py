@@ -331,3 +331,65 @@ def test_a_shorted_freewheel_diode_whatever_the_gain(tmp_path: Path, gain: float
     found = diagnose(board, circuit, [reading(*one) for one in shown], stage)
     assert {("D1", "shorted"), ("D1", "reversed")} & first_faults(found)
     assert found.verdict is DiagnosisVerdict.FAULT
+
+
+POT_BOM = """Designator,Quantity,Value,Package,Description
+J1,1,12 V in,Terminal,screw terminal
+RV1,1,10k,,trimmer
+R1,1,10k,0603,resistor 1 %
+R2,1,100k,0603,resistor 1 %
+"""
+POT_NETS = """designator,pin,net,name
+J1,1,VIN,
+J1,2,GND,
+R1,1,VIN,
+R1,2,TOP,
+RV1,1,TOP,
+RV1,2,SET,
+RV1,3,GND,
+R2,1,SET,
+R2,2,GND,
+"""
+
+
+def test_a_lead_of_a_trimmer_without_contact(tmp_path: Path, published: Callable[..., None]) -> None:
+    """Its cold end off: the wiper stands at the whole of what its other half and the load leave."""
+    facts = SERIES_FACTS + '[parts]\nRV1 = { role = "at 50 %" }\n'
+    board, circuit = board_of(tmp_path, (POT_BOM, POT_NETS, facts))
+    made = prepare(board, circuit, Stage(None, "VIN", 0.3, None))
+    opened_ends = [
+        h.fault.nets for h in made.catalogue.hypotheses if (h.fault.ref, h.fault.kind) == ("RV1", "pin_open")
+    ]
+    assert opened_ends == [("TOP",), ("SET",), ("GND",)]
+    place = next(
+        n for n, h in enumerate(made.catalogue.hypotheses) if h.fault.ref == "RV1" and h.fault.nets == ("GND",)
+    )
+    state = made.states[int(np.flatnonzero(made.owner == place)[0])]
+    volts = float(state[made.template.nodes.index("SET")])
+    published("wiper with its cold end open [V]", volts, 12 * 100 / 115, source=OHM, tolerance=0.01)
+
+
+NEGATIVE_BOM = """Designator,Quantity,Value,Package,Description
+J1,1,-24 V in,Terminal,screw terminal
+U1,1,LM7915,TO-220,regulator
+R1,1,1k,0603,resistor 1 %
+"""
+NEGATIVE_NETS = """designator,pin,net,name
+J1,1,VIN,
+J1,2,GND,
+U1,1,GND,
+U1,2,VIN,
+U1,3,OUT,
+R1,1,OUT,
+R1,2,GND,
+"""
+
+
+def test_another_version_of_a_regulator_below_ground_is_below_ground(tmp_path: Path) -> None:
+    facts = SERIES_FACTS.replace('"12 V, limit 0.3 A"', '"-24 V, limit 0.3 A"')
+    board, circuit = board_of(tmp_path, (NEGATIVE_BOM, NEGATIVE_NETS, facts))
+    made = prepare(board, circuit, Stage(None, "VIN", 0.3, None))
+    place = next(n for n, h in enumerate(made.catalogue.hypotheses) if h.fault.kind == "wrong_variant")
+    volts = made.states[np.flatnonzero(made.owner == place), made.template.nodes.index("OUT")]
+    assert {-5, -12} <= {round(float(v)) for v in volts}
+    assert (volts < 0).all()

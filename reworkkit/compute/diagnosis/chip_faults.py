@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis import contacts
+from reworkkit.model.diagnosis import PIN_OPEN
 from reworkkit.model.results import Circuit, Element
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
     elif element.kind == "isolated":
         yield from maker.open("regulator_open", element)
+        yield from _outer_lead_open(maker, n, element)
         yield from maker.sized("regulator_value", n, "volts", element, factor=True)
     elif element.kind == "contact":
         yield from contacts.faults(maker, element)
@@ -55,8 +57,9 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         yield from maker.short("load_shorted", element, (one, other))
     elif element.kind == "amplifier":
         yield from maker.open("chip_open", element)
-        column = maker.column(n, "offset")
-        yield from _stuck(maker, element, element.nodes[1:4], [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)])
+        column, gone = maker.column(n, "offset"), (maker.column(n, "fitted"), 0.0)
+        ends = [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)]
+        yield from _stuck(maker, element, element.nodes[1:4], [*ends, (gone,)])
     elif (column_ := maker.template.bridge(one, element.nodes[2])) is not None:
         gone = maker.column(n, "fitted"), 0.0
         held = [(gone, (column_, 1 / ohm)) for ohm in STUCK_OHM]
@@ -70,6 +73,14 @@ def _stuck(
 ) -> Iterator["Hypothesis"]:
     """Yield an output that no longer follows: a lead of the chip, an input's above all, has no contact."""
     yield from maker.hypothesis("input_open", element, nets, states, continuous=False)
+
+
+def _outer_lead_open(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
+    """Yield a lead of an output that no other output of the part shares, without contact."""
+    others = [e for e in maker.template.elements if e.ref == element.ref and e.kind == "isolated" and e != element]
+    shared = {node for other in others for node in other.nodes[2:]}
+    own = tuple(node for node in element.nodes[2:] if node not in shared)
+    yield from maker.hypothesis("regulator_out_open", element, own, [((maker.column(n, "fitted"), 0.0),)], PIN_OPEN)
 
 
 def _supply_open(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:
@@ -96,6 +107,7 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
         latches = element.kind in THYRISTORS
         dead = (maker.column(n, "gain"), 1e-3) if latches else (maker.column(n, "threshold"), 1e3)
         yield from maker.open("mosfet_open", element)
+        yield from maker.hypothesis("mosfet_lead_open", element, (first, last), [maker.without(element)])
         yield from maker.hypothesis("gate_open", element, (steering,), [(dead,)])
         yield from maker.short("mosfet_shorted", element, (first, last))
         yield from maker.short("gate_shorted", element, (steering, last))
@@ -103,6 +115,7 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
             yield from maker.short("gate_to_drain", element, (steering, first))
     else:
         yield from maker.open("bipolar_open", element)
+        yield from maker.hypothesis("bipolar_lead_open", element, (steering, last), [maker.without(element)])
         yield from maker.hypothesis("collector_open", element, (first,), [_without_gain(maker, element)])
         yield from maker.short("bipolar_shorted", element, (first, last))
         yield from maker.short("base_to_emitter", element, (steering, last))

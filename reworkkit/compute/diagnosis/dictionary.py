@@ -11,11 +11,12 @@ from reworkkit.compute.diagnosis.comparators import ROUNDS, Placed, placed, turn
 from reworkkit.compute.diagnosis.hypotheses import Catalogue
 from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.meter import meters_on, with_meters
+from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, switched_over
 from reworkkit.compute.diagnosis.ties import ties
 from reworkkit.compute.formulas.junction import Array, Rows
-from reworkkit.compute.formulas.network import Solution, Template, solve, solve_near, solve_working
+from reworkkit.compute.formulas.network import Solution, Template, solve, solve_from_above, solve_near, solve_working
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import REGULATORS
 
@@ -186,6 +187,10 @@ def _with_switching(
         if len(changed := over(solution.state)):
             solution = _put(solution, changed, solve_family(template, rows[changed], solution.state[changed]))
         left = changed[~solution.settled[changed]]
+    left = np.flatnonzero(~solution.settled)
+    if len(left) and not between:
+        above = solve_from_above(template, rows[left])
+        solution = _put(solution, left[above.settled], above.of_state(above.state[above.settled]))
     return rows, solution
 
 
@@ -248,8 +253,10 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
             volts = catalogue.rail_volts.get(rail, 5.0)
             found[template.index[node]] = max(found.get(template.index[node], 0.0), share * volts)
     most = max(catalogue.rail_volts.values(), default=5.0)
-    for node in {node for n in outputs(template) for node in template.elements[n].nodes}:
-        if node not in catalogue.rails and node != template.ground:
+    firm = firm_nets(template.elements, template.ground) | catalogue.rails
+    ends = [template.elements[n].nodes for n in outputs(template)]
+    for node in {node for pair in ends for node in pair if not firm & (set(pair) - {node, template.ground})}:
+        if node not in firm:
             found[template.index[node]] = COUPLED_SHARE * most
     for node in sorted(catalogue.unknown - catalogue.rails - {template.ground}):
         if node in template.index:

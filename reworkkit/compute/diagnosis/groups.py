@@ -17,6 +17,7 @@ _ONE_PLACE = (
     frozenset(("value", "decade_high", "decade_low")),
     frozenset(("wrong_variant", "wrong_output")),
     frozenset(("in_open", "out_open", "open")),
+    frozenset(("pin_open", "open")),
     frozenset(("reversed", "open")),
 )
 """Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens, its way round."""

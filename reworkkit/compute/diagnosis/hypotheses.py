@@ -1,13 +1,24 @@
 """Every single fault that is considered, as a change of parameters of one compiled circuit."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import chip_faults
 from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
 from reworkkit.compute.diagnosis.contacts import undecided
+from reworkkit.compute.diagnosis.faulty_circuit import (
+    BIPOLAR,
+    JUNCTIONS,
+    MOSFETS,
+    REGULATORS,
+    TURNED,
+    joined_pairs,
+    plug,
+    plugged_rails,
+    turned,
+)
 from reworkkit.compute.diagnosis.holding import HOLDS, held_nets
 from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis, joined
 from reworkkit.compute.diagnosis.priors import Priors
@@ -18,19 +29,12 @@ from reworkkit.model.designator import natural_key
 from reworkkit.model.diagnosis import PIN_OPEN, Fault
 from reworkkit.model.messages import Message, message
 from reworkkit.model.results import Circuit, Element
-from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import BandBasis
 
 MOST_OUT = 100.0
 """A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
+WITHOUT_GROUND = (0.2, 0.4)
+"""A switching regulator whose ground lead is open may also be half alive, at such shares of its voltage (a guess)."""
 _SERIES = frozenset(("fuse", "inductor", "link"))
-_JUNCTIONS = frozenset(("diode", "schottky", "led", "zener", "tvs"))
-_REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
-_MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
-_BIPOLAR = frozenset(("npn", "pnp"))
-_TURNED = frozenset((*_MOSFETS, *_BIPOLAR, "regulator", "thyristor", "thyristor_p"))
-TURNED = " turned"
-"""What the designator of the element ends in that stands for a part the wrong way round; not fitted when healthy."""
 HEALTHY_WEIGHT = 0.25
 """Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
 
@@ -85,13 +89,15 @@ def catalogue(
     outer two leads of parts that have three in a row: those go in the wrong way round as well.
     """
     elements = [one for one in circuit.elements if one.kind != "supply" or one.ref in setting.on]
-    fed = [_fed(net, circuit.ground or "") for net in _plugged_rails(circuit, setting) if net not in setting.on]
+    fed = [plug(net, circuit.ground or "") for net in plugged_rails(circuit, setting.fitted) if net not in setting.on]
     held = held_nets(setting.held, circuit.ground or "")
-    lean = Circuit(circuit.nodes, (*elements, *fed, *held, *_turned(elements, outer or {})), circuit.ground)
-    template = compile_circuit(lean, _pairs(circuit, lean))
+    lean = Circuit(circuit.nodes, (*elements, *fed, *held, *turned(elements, outer or {})), circuit.ground)
+    template = compile_circuit(lean, joined_pairs(circuit, lean))
     healthy = healthy_row(template, setting)
     units = {(e.ref, e.nodes[0]): e.nodes for e in circuit.elements if e.kind in ("comparator", "gate")}
-    maker = Maker(template, setting, priors, healthy, draws_a, dict(_places(circuit)), units)
+    maker = Maker(
+        template, setting, priors, healthy, draws_a, {frozenset(pair): where for *pair, where in circuit.bridges}, units
+    )
     found = (
         Hypothesis(HEALTHY, HEALTHY_WEIGHT, ((1.0, ()),)),
         *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)),
@@ -113,51 +119,6 @@ def healthy_row(template: Template, setting: Setting) -> Array:
     if setting.limit_a is not None:
         row[template.columns(setting.supply, "limit", ["supply"])] = setting.limit_a
     return row
-
-
-def _turned(elements: Sequence[Element], outer: Mapping[str, tuple[str, str]]) -> Iterator[Element]:
-    """Yield the elements of parts of three leads in a row as they are with the outer two leads exchanged."""
-    steered = {e.ref for e in elements if e.kind in _TURNED}
-    for element in elements:
-        if element.ref in outer and element.ref in steered:
-            one, other = outer[element.ref]
-            nodes = tuple({one: other, other: one}.get(node, node) for node in element.nodes)
-            yield replace(element, ref=element.ref + TURNED, nodes=nodes)
-
-
-def _places(circuit: Circuit) -> Iterator[tuple[frozenset[str], str]]:
-    for one, other, where in circuit.bridges:
-        yield frozenset((one, other)), where
-
-
-def _plugged_rails(circuit: Circuit, setting: Setting) -> list[str]:
-    """Return the positive rails that a fitted connector reaches: something plugged in may feed them."""
-    rails = {e.nodes[0] for e in circuit.elements if e.kind == "rail" and (e.parameters["volts"].nominal or 0) > 0}
-    plugs = [e for e in circuit.elements if e.kind == "external"]
-    outside = {e.nodes[0] for e in plugs if setting.fitted is None or e.ref in setting.fitted}
-    return sorted(rails & outside, key=natural_key)
-
-
-def _fed(net: str, ground: str) -> Element:
-    figures = {"volts": (5.0, "V"), "limit": (0.5, "A"), "resistance": (0.5, "ohm")}
-    parameters = {name: Band(v, v, v, unit, BandBasis.TABLE) for name, (v, unit) in figures.items()}
-    return Element("supply", f"plug {net}", (net, ground), parameters)
-
-
-def _pairs(circuit: Circuit, lean: Circuit) -> list[tuple[str, str]]:
-    """Return the pairs of nodes that a fault may join: neighbouring lands, and parts that may be shorted."""
-    known = {node for element in lean.elements if element.kind != "external" for node in element.nodes}
-    known.add(circuit.ground or "")
-    pairs = [(one, other) for one, other, _ in circuit.bridges if {one, other} <= known]
-    for e in lean.elements:
-        if e.kind in _JUNCTIONS or e.kind in ("tvs_two_way", "load", "ic", *_REGULATORS):
-            pairs.append((e.nodes[0], e.nodes[1]))
-        elif e.kind in _MOSFETS or e.kind in _BIPOLAR:
-            drain, gate, source = e.nodes
-            pairs += [(drain, source), (gate, source), (gate, drain)]
-    pairs += chip_faults.pairs(circuit)
-    unique = {frozenset(pair): pair for pair in pairs if pair[0] != pair[1]}
-    return list(unique.values())
 
 
 class Maker:
@@ -192,11 +153,11 @@ class Maker:
             return self._bridge(n, element)
         if not self.healthy[self.template.column[n, "fitted"]]:
             return ()
-        if kind in _JUNCTIONS:
+        if kind in JUNCTIONS:
             return self._junction(n, element)
-        if kind in _REGULATORS:
+        if kind in REGULATORS:
             return (*self._regulator(n, element), *self._turned_round(element))
-        if kind in _MOSFETS or kind in _BIPOLAR or kind in chip_faults.THYRISTORS:
+        if kind in MOSFETS or kind in BIPOLAR or kind in chip_faults.THYRISTORS:
             faults = chip_faults.transistor(self, n, element)
             return (*faults, *self._turned_round(element))
         if kind in chip_faults.KINDS:
@@ -274,14 +235,30 @@ class Maker:
             return
         ohm, column = self.healthy[self.column(n, "resistance")], self.column(n, "resistance")
         yield from self.open("part_open", element)
+        yield from self._lead_of_several(n, element)
         short = [((column, size),) for size in self.priors.row("part_shorted").sizes if size < 0.3 * ohm]
         yield from self.hypothesis("part_shorted", element, element.nodes, short)
         for key, factor in (("resistor_decade_high", 10.0), ("resistor_decade_low", 0.1)):
             yield from self._set(key, n, element, "resistance", ohm * factor)
         yield from self.sized("resistor_value", n, "resistance", element, factor=True)
 
+    def _lead_of_several(self, n: int, element: Element) -> Iterator[Hypothesis]:
+        """Yield a lead without contact of a part that holds several resistances: an end of a track, or the wiper."""
+        others = [e for e in self.template.elements if e.ref == element.ref and e.kind == "resistor" and e != element]
+        if not others:
+            return
+        shared = {node for other in others for node in other.nodes}
+        ends = tuple(node for node in element.nodes if node not in shared)
+        off = [((self.column(n, "fitted"), 0.0),)]
+        yield from self.hypothesis("lead_open", element, ends or element.nodes, off)
+        if len(others) == 1 and len(ends) == 1:
+            wiper = tuple(node for node in element.nodes if node in shared)
+            yield from self.hypothesis("lead_open", element, wiper, [self.without(element)])
+
     def _series(self, n: int, element: Element) -> Iterator[Hypothesis]:
         yield from self.open("fuse_open" if element.kind == "fuse" else "part_open", element)
+        if any(e.ref == element.ref and e.kind == "contact" for e in self.template.elements):
+            yield from self.open("lead_open", element)
         yield from self.sized("joint_resistance", n, "resistance", element)
 
     def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
@@ -297,6 +274,8 @@ class Maker:
     def _junction(self, n: int, element: Element) -> Iterator[Hypothesis]:
         led = element.kind == "led"
         yield from self.open("part_open", element)
+        if any(e.ref == element.ref and e.kind == "coupler" for e in self.template.elements):
+            yield from self.open("lead_open", element)
         yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
         yield from self.short("part_shorted", element, (element.nodes[0], element.nodes[1]))
         if element.kind in ("diode", "schottky"):
@@ -324,7 +303,11 @@ class Maker:
             kind = "adjust_open" if pin == "pin_common" and net != self.template.ground else None
             if element.kind == "follower":
                 kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
-            yield from self.hypothesis(key, element, (net,), [((self.column(n, pin), 0.0),)], kind=kind)
+            gone = [((self.column(n, pin), 0.0),)]
+            if element.kind == "converter" and pin == "pin_common":
+                volts = self.column(n, "volts")
+                gone += [((volts, share * self.healthy[volts]),) for share in WITHOUT_GROUND]
+            yield from self.hypothesis(key, element, (net,), gone, kind=kind, continuous=False)
         yield from self.open("regulator_open", element)
         if element.kind == "follower":
             return
@@ -333,7 +316,8 @@ class Maker:
         if element.kind in ("regulator", "converter") and element.nodes[3] != out:
             most = [((column, own * MOST_OUT),)]
             yield from self.hypothesis("feedback_open", element, (element.nodes[3],), most)
-        variants = [((column, v),) for v in self.priors.row("regulator_variant").sizes if abs(v - own) > 0.05 * own]
+        other = [v if own > 0 else -v for v in self.priors.row("regulator_variant").sizes]
+        variants = [((column, v),) for v in other if abs(v - own) > 0.05 * abs(own)]
         yield from self.hypothesis("regulator_variant", element, element.nodes, variants, continuous=False)
         yield from self.sized("regulator_value", n, "volts", element, factor=True)
         if element.kind == "regulator":

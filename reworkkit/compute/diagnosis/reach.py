@@ -1,7 +1,9 @@
 """Which nets have a level of their own, and what carries a level on."""
 
+from collections.abc import Sequence
+
 from reworkkit.compute.formulas.closure import closure
-from reworkkit.model.results import Circuit
+from reworkkit.model.results import Circuit, Element
 
 THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
 """Elements that carry a level on from one end to the other."""
@@ -17,13 +19,14 @@ _ONE_WAY = frozenset(("diode", "schottky"))
 _GIVING = frozenset(("regulator", "converter", "boost"))
 
 
-def firm_nets(circuit: Circuit) -> set[str]:
-    """Return the nets that nothing small moves: the fixed ones, outputs of regulators, and what these feed.
+def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:
+    """Return the nets that nothing small moves: the fixed ones, outputs of regulators and bricks, and what these feed.
 
     They feed through fuses, links, coils and the diodes that lead from them.
     """
-    ground, fixed = circuit.ground or "", fixed_nets(circuit)
-    made = {e.nodes[1] for e in circuit.elements if e.kind in _GIVING}
-    ways = [e.nodes[:2] for e in circuit.elements if e.kind in _STIFF | _ONE_WAY and ground not in e.nodes]
-    ways += [e.nodes[1::-1] for e in circuit.elements if e.kind in _STIFF and ground not in e.nodes]
+    fixed = {e.nodes[0] for e in elements if e.kind in ("rail", "supply")} | {ground}
+    made = {e.nodes[1] for e in elements if e.kind in _GIVING}
+    made |= {node for e in elements if e.kind == "isolated" for node in e.nodes[2:]} - {ground}
+    ways = [e.nodes[:2] for e in elements if e.kind in _STIFF | _ONE_WAY and ground not in e.nodes]
+    ways += [e.nodes[1::-1] for e in elements if e.kind in _STIFF and ground not in e.nodes]
     return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})

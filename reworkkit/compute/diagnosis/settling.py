@@ -29,7 +29,7 @@ def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tupl
 
 def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
     """Return nets of unknown level with those that resistors and junctions carry it to, up to what is fed firmly."""
-    held = firm_nets(circuit)
+    held = firm_nets(circuit.elements, circuit.ground or "")
     ways = [set(e.nodes) - held for e in circuit.elements if e.kind in THROUGH]
     return closure(loose - held, lambda near: {net for way in ways if way & near for net in way})
 

@@ -97,17 +97,22 @@ def solve_working(template: Template, row: Array) -> Solution:
     """Return the operating point of one board that is taken to work.
 
     A converter on a bench supply may have two: it runs, or it holds the supply on its limit. Where the way from
-    nothing ends in the second, the board is solved without the limits of its supplies, and from there with them.
+    nothing ends in the second, the board is solved as `solve_from_above` does.
     """
     found = solve(template, row)
+    above = found if found.settled[0] else solve_from_above(template, np.atleast_2d(row), patient=True)
+    return above if above.settled[0] else found
+
+
+def solve_from_above(template: Template, rows: Array, patient: bool = False) -> Solution:
+    """Return the operating points that are reached from those without the limits of the supplies.
+
+    Rows where that leads nowhere are not `settled`, without `patient` also those that only the slow ways would solve.
+    """
     limits = [n for n, p in enumerate(template.parameters) if (p.kind, p.name) == ("supply", "limit")]
-    if found.settled[0] or not limits:
-        return found
-    free = np.atleast_2d(np.asarray(row, dtype=np.float64)).copy()
+    free = rows.copy()
     free[:, limits] = NO_LIMIT_A
-    above = solve(template, free)
-    again = solve_near(template, np.atleast_2d(row), above.state) if above.settled[0] else found
-    return again if again.settled[0] else found
+    return solve_near(template, rows, solve(template, free, patient=patient).state)
 
 
 NO_LIMIT_A = 1e3
