@@ -26,9 +26,9 @@ HERE = Path(__file__).parent
 ROOTS = (
     HERE,
     *(HERE / name for name in ("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")),
-    HERE / "eleventh",
+    *(HERE / name for name in ("eleventh", "twelfth", "thirteenth")),
 )
-"""Eleven sets of sections, by eleven authors; each folder holds `cases` and `board_folders`."""
+"""Thirteen sets of sections, by thirteen authors; each folder holds `cases` and `board_folders`."""
 POINT_COUNTS = (3, 5, 8, 13)
 SURE, PROBABLE, ONE_OF = 0.9, 0.6, 0.2
 VISIBLE_DISTANCE = 3.0
