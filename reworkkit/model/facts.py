@@ -149,6 +149,8 @@ class LoadFacts(Table):
     """[loads] net: what hangs on a rail."""
 
     amps: Amps | None = None
+    ohms: Ohms | None = None
+    """In place of amps: a load that draws by its voltage."""
     tolerance: Percent | None = None
     from_volts: Volts | None = None
     part: str | None = None

@@ -169,8 +169,19 @@ def _with_microfarads(value: PartValue, text: str) -> PartValue:
     return replace(value, main=main and replace(main, text=found[0]), volts=value.volts or volts)
 
 
+_CYRILLIC = {"мкФ": "uF", "нФ": "nF", "пФ": "pF", "мкГн": "uH", "мГн": "mH", "кОм": "k", "МОм": "M", "Ом": "R",
+             "мА": "mA", "А": "A", "мВ": "mV", "кВ": "kV", "В": "V", "мВт": "mW", "Вт": "W"}  # fmt: skip
+"""Units in Cyrillic letters as GOST 8.417 has them."""
+_CYRILLIC_UNIT = re.compile(rf"(?<=[0-9]) ?({'|'.join(sorted(_CYRILLIC, key=len, reverse=True))})(?![а-яА-Я])")
+_PART_OF_AMP = re.compile(r"(?<![0-9/.])([1-9])/([1-9][0-9]?) ?(?:A|amps?|Amps?|AMPS?)(?![A-Za-z])")
+_MFD = re.compile(r"(?<=[0-9]) ?mfd(?![a-z0-9])", re.IGNORECASE)
+"""Microfarad as old lists write it."""
+
+
 def _tokens(text: str) -> Iterator[_Token]:
-    marked = _IN_CAPITALS.sub(r"\1m", text).replace("+/-", "±").replace("+-", "±").replace("± ", "±")
+    plain = _PART_OF_AMP.sub(lambda m: f"{int(m[1]) / int(m[2]):g}A", text)
+    plain = _MFD.sub("uF", _CYRILLIC_UNIT.sub(lambda m: _CYRILLIC[m[1]], plain))
+    marked = _IN_CAPITALS.sub(r"\1m", plain).replace("+/-", "±").replace("+-", "±").replace("± ", "±")
     marked = _WATT_FRACTION.sub(rf"\1{_SLASH}\2", _DECIMAL_COMMA.sub(rf"\1{_COMMA}\2", marked))
     pieces = [p.replace(_COMMA, ",").replace(_SLASH, "/") for p in _SPLIT.split(marked) if p]
     for piece, after in pairwise([*pieces, ""]):

@@ -12,7 +12,7 @@ from reworkkit.model.quantity import UNITS, parse_quantity
 from reworkkit.model.values import Quantity
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited import CANDIDATE_ROLES, Row, Table, read_table
-from reworkkit.read.headings import folded
+from reworkkit.read.heading_words import folded
 
 _OWN_FIELDS = ("part_number", "fits", "kind", "price", "stock")
 _UNIT_IN_HEADING = re.compile(r"^(?P<name>.+?)\s*(?:[(\[]\s*(?P<unit>[^)\]]+)[)\]]|/\s*(?P<bare>\S+))$")

@@ -17,7 +17,8 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.column_cells import designator_share, place_share, value_share
 from reworkkit.read.delimited_split import Row, Split, best_splits
-from reworkkit.read.headings import Columns, find_columns, folded, heading_cells, meanings, roles_in
+from reworkkit.read.heading_words import folded, heading_cells, meanings, roles_in
+from reworkkit.read.headings import Columns, find_columns
 from reworkkit.read.list_body import joined, padded, rows_mended, stacked, usual_width, without_second_heading
 from reworkkit.read.list_notes import NoteLine, note_lines, rows_of
 from reworkkit.read.quirks import RowContext
@@ -33,6 +34,7 @@ PARTS_ROLES = [
     "part_number",
     "manufacturer",
     "note",
+    "purpose",
     "not_fitted",
     "fitted_flag",
     "side",
@@ -158,8 +160,8 @@ def _best_table(
         scored.append((score, split, at))
     scored.sort(key=lambda entry: (entry[1].delimiter in ("columns", "blanks"), -entry[0]))
     for score, split, at in scored:
-        if score > 0:
-            table = _table(split, at, file, name, wanted, said)
+        if score > 0 or _uniform(split) >= 0:
+            table = _table(split, at if score > 0 else _uniform(split), file, name, wanted, said)
             if need <= table.columns.keys():
                 return table
     for _, split, _ in scored:
@@ -168,6 +170,14 @@ def _best_table(
     if "designator" in need and "quantity" in wanted and not said and (lines := note_lines(file.text)):
         return _of_notes(lines, file, name)
     raise _refusal(scored, name, wanted, need, said)
+
+
+def _uniform(split: Split) -> int:
+    """Return the first row of a table of one width, cut by a plain delimiter, as headings may be; else -1."""
+    rows = [row for row in split.rows if any(cell.strip() for cell in row.cells)]
+    plain = split.delimiter not in ("columns", "blanks", "lines")
+    alike = len(rows) > 3 and len({len(row.cells) for row in rows}) == 1 and len(rows[0].cells) > 1
+    return split.rows.index(rows[0]) if plain and alike else -1
 
 
 def _of_notes(lines: Sequence[NoteLine], file: TextFile, name: str) -> Table:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from reworkkit.model.bulk import records
 from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.messages import Message, message
-from reworkkit.read.headings import meanings
+from reworkkit.read.heading_words import meanings
 from reworkkit.read.markup import has_table, table_rows, without_emphasis, without_shaping
 
 DELIMITERS = (",", ";", "\t", "|")

@@ -15,13 +15,14 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Fit
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
-from reworkkit.read.facts_names import names_not_there, nets_not_there
+from reworkkit.read.facts_names import loads_at_nets, names_not_there, nets_not_there
 from reworkkit.read.fitted_list import read_fitted_list
 from reworkkit.read.identity import fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
 from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
 from reworkkit.read.placement_values import against_list
+from reworkkit.read.row_words import described
 from reworkkit.tables import own_tables
 
 LIST_SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods")
@@ -124,7 +125,8 @@ def _parts(lines: Iterable[PartLine], facts: BoardFacts, folder: Path | None) ->
             if ref in facts.parts:
                 parts[ref] = _part_told(ref, line, notes, facts, folder)
                 continue
-            texts = (ref.rstrip("0123456789"), value, package, description, number)
+            words = described(line) if extra else description
+            texts = (ref.rstrip("0123456789"), value, package, words, number)
             meaning = known.get(texts) or known.setdefault(texts, _meaning(line, ref, folder))
             parts[ref] = Part(ref, meaning[0], meaning[1] if fit is Fit.FIT else fit, notes, where)
     return {ref: parts[ref] for ref in natural_sorted(parts)}
@@ -161,6 +163,8 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
     """Return the board with placement, netlist, fitted list and candidates of its folder, where they are there."""
     known = tuple(board.parts)
     netlist = _netlist(folder, board.facts, known)
+    if netlist:
+        board = replace(board, facts=loads_at_nets(board.facts, netlist.pins.values()))
     placements, placement_files, placement_findings = _placements(folder, board, known, answers)
     fitted, fitted_files, fitted_findings = _fitted(folder, board)
     candidates, candidate_files, candidate_findings = _candidates(folder, board)

@@ -13,16 +13,18 @@ from typing import NamedTuple
 from reworkkit import tables
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Package, PartIdentity, PartLine, PartValue
-from reworkkit.model.part_value import is_bare, main_unit, parse_part_value
+from reworkkit.model.part_value import main_unit, parse_part_value
 from reworkkit.model.quantity import format_quantity
 from reworkkit.model.vocabulary import Fit, YesNo
-from reworkkit.read.colour_bands import of_colours
 from reworkkit.read.kind_words import Kind, kind_named, kinds, words
 from reworkkit.read.package_names import find_package, package_in_words
-from reworkkit.read.resistor_numbers import ohm_of_number
+from reworkkit.read.row_value import value_of_row
+from reworkkit.read.row_words import described, told_apart
 from reworkkit.tables.marks import kind_row
 
 _LETTERS = re.compile(r"[A-Z]+")
+_LOOSE = ("switch", "connector", "terminal", "jumper", "relay")
+"""What class letters say of plugs and switches gives way to words: people call much J, K or S."""
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _NOT_BY_WORD = {
@@ -45,11 +47,13 @@ _WAYS = re.compile(
 )
 _PURPOSE = re.compile(
     r"(?<!\w)(?:across|in(?:stead| place| lieu) of|stands? for|for|to(?= (?!\d|[ad]c|uart|serial|usb|rs-?\d))|of the"
+    r"|with|mit|avec|con|met"
     r"|zamiast|dla|en (?:lugar|vez)|para|(?:an)?statt|anstelle|für|pour|au lieu|à la place|al posto|per|voor|för|til)"
     r"(?!\w|[-.:=]).*",
     re.IGNORECASE | re.DOTALL,
 )
 """From here on words tell what a part is for, or what it stands in for, not what it is."""
+_NUMBER_LIKE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9/.-]{3,}", re.IGNORECASE)
 _SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
 _PERHAPS_POTENTIOMETER = frozenset({"P", "VR", "RV"})
 """Class letters that with ohms beside them stand for a variable resistor."""
@@ -57,8 +61,11 @@ _NO_OHMS = frozenset({"motor", "ic", "battery", "oscillator", "buzzer"})
 """Kinds that letters of several meanings may stand for, but not where the value is in ohms."""
 _COLOUR = re.compile(
     r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
-    r"|rouge|vert|bleu|jaune|rojo|verde|azul|rosso|blu|giallo)\W*"
+    r"|rouge|verte?|bleue?|jaune|roj[oa]|verde|azul|ross[oa]|blu|giall[oa]|grön|röd|gul|blå|groen|rood|geel|blauw"
+    r"|zielon[ay]|czerwon[ay]|żółt[ay]|niebiesk[ai]|vermelh[oa]|amarel[oa]|amarill[oa]|bianc[oa]|branc[oa])\W*"
 )
+_ZENER_VOLTS = re.compile(r"[1-5]?\d(?:[.,]\d{1,2})?\s?V(?:\s?[\d.,/]+\s?m?W)?|[1-5]?\dV\d(?:\s?[\d.,/]+\s?m?W)?")
+"""A diode of whose value nothing but a few volts is told is a Zener diode: others are told by their type."""
 _KIND_BY_OUTLINE = (
     ("LED", "led"),
     ("R chip", "resistor"),
@@ -80,7 +87,10 @@ _KIND_BY_OUTLINE = (
 
 
 class _Clue(NamedTuple):
-    """A reason to take a part for a kind: its field (3 type number, 2 value or description, 1 package), its length."""
+    """A reason to take a part for a kind: its field, its length.
+
+    Fields: 3 type number, 2 value or description, 1 package, 0 what the part is for.
+    """
 
     kind: Kind
     field: int
@@ -125,7 +135,7 @@ def identify(line: PartLine, ref: str, folder: Path | None = None) -> PartIdenti
 
     `folder` is the board's folder: rows of its `tables/packages.csv` win over the shipped ones.
     """
-    texts = line.value_text, line.package_text, line.description, line.part_number
+    texts = line.value_text, line.package_text, described(line), line.part_number
     return _identity(_known_letters(class_letters(ref)), *texts, None, folder)
 
 
@@ -133,7 +143,7 @@ def identify_as(
     line: PartLine, ref: str, kind: str | None, package: str | None, folder: Path | None = None
 ) -> PartIdentity:
     """Return what a designator is whose kind or package the person's own facts name; these win over the list."""
-    texts = line.value_text, package or line.package_text, line.description, line.part_number
+    texts = line.value_text, package or line.package_text, described(line), line.part_number
     key = kind_named(kind) if kind else None
     identity = _identity(_known_letters(class_letters(ref)), *texts, key, folder)
     if kind and key is None:
@@ -172,7 +182,7 @@ def _identity(
         kind, refined = _refine(kind, match.package, letters, value_text, package_text, description)
         assumed = (*assumed, *refined)
         match = find_package(package_text, kind, folder=folder) if kind == "led" and refined else match
-    value = _value(value_text, description, part_number, kind)
+    value = value_of_row(value_text, description, part_number, kind)
     texts = value_text, package_text, description
     questions = (match.question.because,) if match.question else ()
     return PartIdentity(
@@ -181,7 +191,7 @@ def _identity(
         package=match.package,
         package_text=package_text,
         part_number=part_number,
-        description=description,
+        description=next(filter(None, told_apart(description)), ""),
         polarised=_polarised(kind, match.package.mark if match.package else "", " ".join(texts).casefold()),
         key=_key(kind, value, match.package, package_text, part_number),
         assumed=(*assumed, *match.assumed, *questions),
@@ -201,13 +211,18 @@ def _judge(
     guessed, letters = letters.endswith("?"), letters.rstrip("?")
     row = _letters().get(letters)
     default = row["kind"] if row else "unknown"
-    fitting = [clue for clue in clues if letters in clue.kind.letters]
+    fitting = [clue for clue in clues if clue.field and letters in clue.kind.letters]
     if fitting:
         return max(fitting, key=_weight).kind.key, ()
     if default != "unknown" and _value_fits(value_text, default):
         return default, ()
-    strong = [clue for clue in clues if clue.field >= 2 or guessed or default == "unknown"]
-    strong = [clue for clue in strong if clue.field == 3 or clue.kind.key not in _NOT_BY_WORD.get(default, ())]
+    plain = row is not None and row["trap"] == "no" and default not in ("unknown", *_LOOSE) and not guessed
+    strong = [
+        clue
+        for clue in clues
+        if clue.field == 3
+        or (_counts(clue, default, guessed) and (not plain or _has_value(clue, value_text, description)))
+    ]
     if strong:
         best = max(strong, key=_weight).kind
         against = default not in ("unknown", best.key)
@@ -225,8 +240,19 @@ def _judge(
     return default, trap
 
 
+def _counts(clue: _Clue, default: str, guessed: bool) -> bool:
+    """Return whether words may say otherwise than class letters that have several meanings, or none."""
+    return clue.kind.key not in _NOT_BY_WORD.get(default, ()) and (clue.field >= 2 or guessed or default == "unknown")
+
+
 def _weight(clue: _Clue) -> tuple[int, bool, int]:
     return clue.field, clue.kind.key not in _GENERAL, clue.length
+
+
+def _has_value(clue: _Clue, value_text: str, description: str) -> bool:
+    """Return whether a value of the kind stands beside the words that name it: `RES 180 OHM`."""
+    words = f"{value_text} {told_apart(description)[0]}"
+    return main_unit(clue.kind.key) in ("ohm", "F", "H") and _value_fits(words, clue.kind.key)
 
 
 def _value_fits(value_text: str, kind: str) -> bool:
@@ -246,10 +272,13 @@ def _by_unit(*texts: str) -> str:
 def _clues(value_text: str, package_text: str, description: str, part_number: str) -> list[_Clue]:
     pattern, by_word = words()
     in_words = part_number if " " in part_number.strip() else ""
-    fields = (2, f"{value_text} | {_PURPOSE.sub('', description)} | {in_words}"), (1, package_text)
+    what, purpose = told_apart(description)
+    fields = (2, f"{value_text} | {_PURPOSE.sub('', what)} | {in_words}"), (1, package_text), (0, purpose)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
     clues = [_Clue(kind, field, len(word)) for field, word in found for kind in by_word[word]]
-    texts = [text for text in (part_number.strip(), value_text.strip()) if text] or description.split()
+    texts = [text for text in (part_number.strip(), value_text.strip()) if text]
+    others = (word.strip(",;()") for word in (value_text if texts else what).split())
+    texts += [word for word in others if _NUMBER_LIKE.fullmatch(word)]
     for kind in kinds().values():
         if kind.numbers and (m := next(filter(None, map(kind.numbers.match, texts)), None)):
             clues.append(_Clue(kind, 3, len(m[0])))
@@ -273,6 +302,8 @@ def _refine(
         return ("tvs_one_way" if ways[1] else "tvs_two_way"), said
     if kind == "diode" and (name.startswith("LED") or (mark != "band" and _COLOUR.fullmatch(value_text.casefold()))):
         return "led", (message("kind-by-outline", kind=kind_row("led")["name"]),)
+    if kind == "diode" and _ZENER_VOLTS.fullmatch(value_text.strip()):
+        return "diode_zener", (message("zener-by-volts", volts=value_text.strip()),)
     if kind == "led" and mark == "band":
         return "diode", (message("kind-by-outline", kind=kind_row("diode")["name"]),)
     if kind == "resistor" and name.startswith("Potentiometer"):
@@ -306,47 +337,6 @@ def _polarised(kind: str, mark: str, text: str) -> YesNo:
     if kind == "capacitor" and (mark in ("moulded", "radial_drop") or _POLAR.search(text)):
         return YesNo.YES
     return YesNo(kind_row(kind)["polarised"])
-
-
-def _value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:
-    """Take the value cell apart; what it lacks is read from the description, never a bare number.
-
-    Where neither cell has anything, one for all (`RC0805 10K 1%`, under "Part") may hold the value beside other words;
-    last come colour bands in words and what a maker's number of a resistor holds. A description that is nothing but
-    figures is the value.
-    """
-    if not value_text.strip() and is_bare(description, kind):
-        value_text, description = description, ""
-    value = _told_value(value_text, description, part_number, kind)
-    if value.main is None and main_unit(kind) == "ohm":
-        if bands := next(filter(None, map(of_colours, (value_text, description))), None):
-            return replace(value, main=bands[0], tolerance=value.tolerance or bands[1])
-        held = (ohm_of_number(text) for text in (part_number, value_text, *description.split()))
-        return replace(value, main=next(filter(None, held), None))
-    if value.main is None and kind.startswith("capacitor"):
-        bare = (parse_part_value(text, kind).main for text in description.split() if is_bare(text, kind))
-        return replace(value, main=next(filter(None, bare), None))
-    return value
-
-
-def _told_value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:
-    """Return the value that the cells tell in figures."""
-    value = parse_part_value(value_text, kind)
-    if main_unit(kind) is None or not (description or (part_number and not value_text)):
-        return value
-    if not value_text and not parse_part_value(description, kind, bare_numbers=False).main:
-        description = f"{description} {part_number}"
-    more = parse_part_value(description, kind, bare_numbers=False)
-    if value.main and more.main and value.main.value != more.main.value:
-        return value
-    merged = (
-        value.main or more.main,
-        value.tolerance or more.tolerance,
-        value.volts or more.volts,
-        value.watts or more.watts,
-        value.dielectric or more.dielectric,
-    )
-    return PartValue(*merged, value_text)
 
 
 def _key(kind: str, value: PartValue, package: Package | None, package_text: str, part_number: str) -> str:

@@ -9,7 +9,7 @@ from reworkkit.model.messages import Finding, message
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited_split import Row
-from reworkkit.read.headings import meanings
+from reworkkit.read.heading_words import meanings
 from reworkkit.read.list_wrapped import first_table, is_wrapped, unwrapped
 from reworkkit.read.quirks import RowContext, mended
 

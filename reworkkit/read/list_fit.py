@@ -12,7 +12,7 @@ from reworkkit.model.vocabulary import Severity
 from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited import Table
 from reworkkit.read.fit_marks import Column, Mark, answer_of, is_answer, mark_of
-from reworkkit.read.headings import folded, meanings
+from reworkkit.read.heading_words import folded, meanings
 from reworkkit.read.text import visible
 
 _VARIANT_WORDS = frozenset(

@@ -6,7 +6,7 @@ from reworkkit.model.designator import canonical, looks_numbered
 from reworkkit.model.designator_cell import expand_cell
 from reworkkit.read.column_cells import whole_number
 from reworkkit.read.delimited_split import Row
-from reworkkit.read.headings import meanings
+from reworkkit.read.heading_words import meanings
 from reworkkit.read.quirks import RowContext
 
 

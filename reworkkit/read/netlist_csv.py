@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Collection, Iterable, Sequence
-from functools import cache
 from typing import NamedTuple
 
 from reworkkit.errors import ReworkkitError
@@ -13,14 +12,12 @@ from reworkkit.model.netlist import Pin
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited_split import Row, Split, best_splits
-from reworkkit.read.headings import folded, meanings
+from reworkkit.read.netlist_columns import NODE_CUT, NODE_SHAPE, NetColumns, columns_by_cells, columns_by_headings
 from reworkkit.read.text import TextFile, visible
-from reworkkit.tables import rows
 
-_HEADING_SEARCH = 80
-_NODE_CUT = re.compile(r"[\s,;]+")
+_HEADING_SEARCH, _UNDER = 80, 49
+_LEAST_KNOWN = 0.3
 _NET_LINE = re.compile(r"([^\s:=,;]{1,60})\s*[:=,;\t]\s*(.+)")
-_NODE_SHAPE = re.compile(r"[A-Za-z]{1,6}\d{1,5}[A-Za-z]?(?:[.:-](?:[+-]?\w+[+-]?|[+-])|\(\w+\)|/\d+)")
 _BRACKETED = re.compile(r"([^()\[\]]+)[(\[](\w+)[)\]]")
 _SLASHED_NODE = re.compile(r"([A-Za-z]{1,6}\d{1,5})/(\w+)")
 _NO_NET = frozenset({"", "N/C", "NC", "-"})
@@ -37,23 +34,16 @@ class NetTable(NamedTuple):
     findings: tuple[Finding, ...]
 
 
-class _Columns(NamedTuple):
-    """Columns by index; either designator and pin, or nodes (`R1.2`)."""
-
-    net: int
-    designator: int | None
-    pin: int | None
-    nodes: int | None
-    name: int | None
-    """What the pin is called: `A`, `K`, `+`, `OUT`."""
-
-
 def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -> NetTable:
     """Return the pins of a table; raises ReworkkitError where no row heads net together with its pins."""
-    split, at, columns = _headed(best_splits(file.text), name) or _net_lines(file.text, name)
+    known = {canonical(ref) for ref in known_refs}
+    splits = best_splits(file.text)
+    found = _headed(splits)
+    if found is None or _strange(found, known):
+        found = _by_cells(splits, known) or found
+    split, at, columns = found or _net_lines(file.text, name)
     written = split.rows[at + 1 :]
     body = _filled_down(written, columns)
-    known = {canonical(ref) for ref in known_refs}
     nets: dict[PinKey, dict[str, Where]] = {}
     names: dict[PinKey, str] = {}
     incomplete: list[Where] = []
@@ -72,7 +62,9 @@ def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -
                     names.setdefault(key, called)
     pins, clashes = _pins(nets, names)
     input_file = InputFile(name, "netlist", file.sha256, file.size, (*file.assumed, *split.assumed))
-    return NetTable(pins, input_file, (*_incomplete(incomplete), *_told_filled(written, body, name), *clashes))
+    told = _told_by_cells(split, at, columns, name) if found and columns.by_cells else ()
+    findings = (*told, *_incomplete(incomplete), *_told_filled(written, body, name), *clashes)
+    return NetTable(pins, input_file, findings)
 
 
 def _told_filled(written: Sequence[Row], body: Sequence[Row], name: str) -> Iterable[Finding]:
@@ -81,15 +73,55 @@ def _told_filled(written: Sequence[Row], body: Sequence[Row], name: str) -> Iter
         yield Finding(message("netlist-nets-filled-down"), Severity.CHECK, (), (Where(name, first),))
 
 
-def _headed(splits: Sequence[Split], name: str) -> tuple[Split, int, _Columns] | None:
+def _told_by_cells(split: Split, at: int, columns: NetColumns, name: str) -> Iterable[Finding]:
+    """Say which columns were told by their cells: by their headings, else by their numbers."""
+    headings = split.rows[at].cells if at >= 0 else []
+
+    def called(index: int | None) -> str:
+        heading = headings[index].strip() if index is not None and index < len(headings) else ""
+        return heading or str((index or 0) + 1)
+
+    said = message("netlist-columns-by-cells", ref=called(columns.designator), pin=called(columns.pin),
+                   net=called(columns.net))  # fmt: skip
+    yield Finding(said, Severity.CHECK, (), (Where(name, split.rows[max(at, 0)].line),))
+
+
+def _headed(splits: Sequence[Split]) -> tuple[Split, int, NetColumns] | None:
     for split in splits:
         for at, row in enumerate(split.rows[:_HEADING_SEARCH]):
-            if (columns := _columns(row.cells, split.rows[at + 1 : at + 50])) is not None:
+            if (columns := columns_by_headings(row.cells, _cells(split, at))) is not None:
                 return split, at, columns
     return None
 
 
-def _net_lines(text: str, name: str) -> tuple[Split, int, _Columns]:
+def _strange(found: tuple[Split, int, NetColumns], known: Collection[str]) -> bool:
+    """Return whether hardly any cell of the column headed as designators is one that the list has."""
+    split, at, columns = found
+    place = columns.designator
+    refs = [canonical(cells[place]) for cells in _cells(split, at) if place is not None and place < len(cells)]
+    return bool(refs and known) and sum(ref in known for ref in refs) < _LEAST_KNOWN * len(refs)
+
+
+def _by_cells(splits: Sequence[Split], known: Collection[str]) -> tuple[Split, int, NetColumns] | None:
+    """Find the columns by what stands in them; the row above the first known designator heads them, if there is one."""
+    for split in splits:
+        rows = split.rows[: _HEADING_SEARCH + _UNDER]
+        first = next((n for n, row in enumerate(rows) if any(canonical(cell) in known for cell in row.cells)), None)
+        if first is None:
+            continue
+        at = first - 1
+        heads = rows[at].cells if at >= 0 else []
+        if (columns := columns_by_cells(heads, _cells(split, at, None), known)) is not None:
+            return split, at, columns
+    return None
+
+
+def _cells(split: Split, at: int, most: int | None = _UNDER) -> list[Sequence[str]]:
+    """Return the cells of the rows below a heading row."""
+    return [row.cells for row in split.rows[at + 1 : None if most is None else at + 1 + most]]
+
+
+def _net_lines(text: str, name: str) -> tuple[Split, int, NetColumns]:
     """`GND: R1.2, C1.2` or `GND, R1.2 C1.2`, a line for each net and no headings: nearly every line has to be so.
 
     Where the first is a pin as well the lines are pairs of pins, and no net has a name.
@@ -100,16 +132,16 @@ def _net_lines(text: str, name: str) -> tuple[Split, int, _Columns]:
         match = _NET_LINE.fullmatch(line.strip().strip('"'))
         if (
             match
-            and not _NODE_SHAPE.fullmatch(match[1])
-            and all(len(_NODE_SHAPE.findall(piece)) == 1 for piece in _NODE_CUT.split(match[2].strip()) if piece)
+            and not NODE_SHAPE.fullmatch(match[1])
+            and all(len(NODE_SHAPE.findall(piece)) == 1 for piece in NODE_CUT.split(match[2].strip()) if piece)
         ):
             rows.append(Row(n, [match[1].strip(), match[2]]))
     if len(rows) < 2 or len(rows) < 0.8 * len(lines):
         raise ReworkkitError("not-a-netlist", where=(Where(name),), file=name)
-    return Split("lines", rows), -1, _Columns(0, None, None, 1, None)
+    return Split("lines", rows), -1, NetColumns(0, None, None, 1, None)
 
 
-def _filled_down(rows: list[Row], columns: _Columns) -> list[Row]:
+def _filled_down(rows: list[Row], columns: NetColumns) -> list[Row]:
     """Return the rows with the net of the row above where a net is named once and holds for the rows below it."""
     nets = [visible(_cell(row, columns.net)) for row in rows]
     named = [net for net in nets if net]
@@ -128,52 +160,16 @@ def _filled_down(rows: list[Row], columns: _Columns) -> list[Row]:
     return filled
 
 
-@cache
-def _roles() -> dict[str, str]:
-    return {folded(row["heading"]): row["role"] for row in rows("netlist_headings")}
-
-
-def _columns(cells: Sequence[str], under: Sequence[Row]) -> _Columns | None:
-    """Return the columns of a heading row; `Pins` or `Pin name` alone beside designators means the pin itself.
-
-    A column headed `Pin` with no designators beside it holds whole nodes where its cells say so; one headed `Node`
-    beside designators and pins is the net.
-    """
-    found: dict[str, int] = {}
-    for index, cell in enumerate(cells):
-        role = _roles().get(folded(cell)) or next((a.role for a in meanings(cell) if a.role == "designator"), None)
-        if role is not None:
-            found.setdefault(role, index)
-    if "net" not in found and {"designator", "nodes"} <= found.keys() and found.keys() & {"pin", "name"}:
-        found["net"] = found.pop("nodes")
-    net, nodes = found.get("net"), found.get("nodes")
-    designator, pin = found.get("designator"), found.get("pin", nodes)
-    if designator is not None and pin is None:
-        pin = found.pop("name", None)
-    if nodes is None and designator is None and pin is not None and _are_nodes(pin, under):
-        nodes = pin
-    if net is None or (nodes is None and (designator is None or pin is None)):
-        return None
-    if designator is None:
-        return _Columns(net, None, None, nodes, None)
-    return _Columns(net, designator, pin, None, found.get("name"))
-
-
-def _are_nodes(index: int, rows: Sequence[Row]) -> bool:
-    texts = [piece for row in rows for piece in _NODE_CUT.split(_cell(row, index)) if piece]
-    return bool(texts) and sum(len(_NODE_SHAPE.findall(text)) == 1 for text in texts) >= 0.9 * len(texts)
-
-
 def _cell(row: Row, index: int) -> str:
     return row.cells[index].strip() if index < len(row.cells) else ""
 
 
-def _keys(row: Row, columns: _Columns, known: Collection[str]) -> Iterable[PinKey]:
+def _keys(row: Row, columns: NetColumns, known: Collection[str]) -> Iterable[PinKey]:
     if columns.designator is not None and columns.pin is not None:
         yield canonical(visible(_cell(row, columns.designator))), visible(_cell(row, columns.pin))
     elif columns.nodes is not None:
         for cell in row.cells[columns.nodes :]:
-            yield from (_node(text, known) for text in _NODE_CUT.split(visible(cell)) if text)
+            yield from (_node(text, known) for text in NODE_CUT.split(visible(cell)) if text)
 
 
 def _node(text: str, known: Collection[str]) -> PinKey:

@@ -14,7 +14,8 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.column_cells import designator_share
 from reworkkit.read.delimited import PARTS_ROLES, PLACEMENT_ROLES, Table, read_table
-from reworkkit.read.headings import meanings, said_columns
+from reworkkit.read.heading_words import meanings
+from reworkkit.read.headings import said_columns
 from reworkkit.read.list_duplicates import told_once
 from reworkkit.read.list_fit import fit_judge
 from reworkkit.read.list_rows import RowReader

@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from reworkkit.model.designator import canonical
-from reworkkit.read.headings import folded, meanings
+from reworkkit.read.heading_words import folded, meanings
 
 _ROLES = ("designator", "x", "y", "rotation", "side")
 _FREE = ("value", "package", "description", "part_number", "note")

@@ -13,7 +13,7 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 from reworkkit.read.delimited import SWEEP_ROLES, Table, read_table
 from reworkkit.read.delimited_split import best_splits
-from reworkkit.read.headings import meanings
+from reworkkit.read.heading_words import meanings
 from reworkkit.read.text import decode, read_bytes
 
 ANSWERS = {

@@ -20,7 +20,10 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = "k"
+NEWEST = "r"
+HANDWRITING = HERE / "handwriting"
+REWRITTEN = sorted(path.name for path in HANDWRITING.iterdir() if path.is_dir())
+"""Folders of the sections above with another list, netlist or board.toml, as another owner writes them."""
 FIRST_LEAST = 0.7
 """Share of the faults that stood first when the sections had been looked at; at the first tries 0.34 and 0.53."""
 
@@ -33,17 +36,17 @@ def truth_of(section: str) -> dict[str, Any]:
 
 
 @cache
-def opened(section: str) -> Work:
+def opened(section: str, home: Path = HERE) -> Work:
     """Return a section as it is opened once."""
-    return open_work(Request(HERE / section))
+    return open_work(Request(home / section))
 
 
-def asked(section: str, values: dict[str, float]) -> dict[str, Any]:
+def asked(section: str, values: dict[str, float], home: Path = HERE) -> dict[str, Any]:
     """Return the document of the diagnosis for some volts and, at points called supply, amps."""
     readings = tuple(_reading(section, point, value) for point, value in values.items())
-    before = opened(section)
+    before = opened(section, home)
     work = Work(before.board, replace(before.situation, readings=readings))
-    return diagnose_json(Answer(work.board, work.situation, diagnosis_of(work, HERE / section), HERE / section), "en")
+    return diagnose_json(Answer(work.board, work.situation, diagnosis_of(work, home / section), home / section), "en")
 
 
 def _reading(section: str, point: str, value: float) -> Reading:
@@ -59,7 +62,8 @@ def healthy(section: str) -> dict[str, float]:
     """Return the author's nominal readings of the healthy board."""
     truth = truth_of(section)
     volts = {point: one["volts"] for point, one in truth["points"].items()}
-    return volts | {name: truth[name].get("amps", truth[name].get("volts")) for name in truth["supplies"]}
+    named = truth.get("supplies", ["supply"])
+    return volts | {name: truth[name].get("amps", truth[name].get("volts")) for name in named}
 
 
 def _newest_and_every_third() -> list[Any]:
@@ -72,6 +76,21 @@ def _newest_and_every_third() -> list[Any]:
 @pytest.mark.parametrize("section", _newest_and_every_third())
 def test_a_healthy_board_of_ordinary_parts_is_called_healthy(section: str) -> None:
     assert asked(section, healthy(section))["verdict"] == "no_fault_seen"
+
+
+def _every_sixth() -> list[Any]:
+    return [name if n % 6 == 0 else pytest.param(name, marks=pytest.mark.proof) for n, name in enumerate(REWRITTEN)]
+
+
+NOT_TOLD = ("b05_lm2596_5", "d08_dc_ups_24v", "d23_two_sources_ideal")
+"""Lists that leave out what decides: the colour of an LED, the types of all chips."""
+
+
+@pytest.mark.parametrize("section", _every_sixth())
+def test_a_healthy_board_is_called_healthy_whoever_writes_its_list(section: str) -> None:
+    if section in NOT_TOLD:
+        pytest.skip("this list leaves out what decides")
+    assert asked(section, healthy(section), HANDWRITING)["verdict"] == "no_fault_seen"
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from reworkkit.read.delimited import (
     read_table,
 )
 from reworkkit.read.fit_marks import Column, Mark, answer_of, mark_of
-from reworkkit.read.headings import meanings
+from reworkkit.read.heading_words import meanings
 from reworkkit.read.text import MOST_BYTES, decode, read_text, visible
 from reworkkit.tables import rows, sources
 

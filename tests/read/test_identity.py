@@ -336,6 +336,17 @@ def test_a_type_number_in_whatever_cell(ref: str, texts: tuple[str, ...], kind: 
         ("ST1", ("cavalier", "2 pts"), "jumper"),
         ("U9", ("", "", "USB to serial module"), "module"),
         ("Z1", ("1A traag", "glas 5x20"), "fuse"),
+        ("U1", ("AL8805 (LED driver, step-down)", "SOT25"), "switching_regulator"),
+        ("U1", ("TP4056", "", "Li-ion battery charger"), "ic"),
+        ("R3", ("10000", "", "resistor with thermistor"), "resistor"),
+        ("LED1", ("blue", "", "fan runs"), "led"),
+        ("R8", ("", "", "HEATER MAT 33 OHM 50W, CUSTOMER SUPPLIED"), "resistor"),
+        ("D2", ("6,2 V", "DO-35"), "diode_zener"),
+        ("D3", ("grön", "5 mm", "Lysdiod"), "led"),
+        ("D1", ("transil P6KE27A",), "tvs_one_way"),
+        ("K1", ("kroonsteen 3",), "terminal"),
+        ("K2", ("BNC femelle", "", "sonde"), "connector"),
+        ("A1", ("Arduino Nano", "2x15 socket", "fed through its 5V pin"), "microcontroller"),
     ],
 )
 def test_what_a_part_is_for_is_not_what_it_is(ref: str, texts: tuple[str, ...], kind: str) -> None:

@@ -346,6 +346,29 @@ class TestTable:
         got = read(text, ("R1",))
         assert {key: pin.net for key, pin in got.pins.items()} == {("R1", "1"): "GND", ("R1", "2"): "VOUT"}
 
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "part,leg,runs to\nR1,1,GND\nR1,2,VOUT\nR2,1,VOUT\nR2,2,GND\n",
+            "R1;1;GND\nR1;2;VOUT\nR2;1;VOUT\nR2;2;GND\n",
+            "nr\tpen\tnet\tnaam\nR1\t1\tGND\ta\nR1\t2\tVOUT\tb\nR2\t1\tVOUT\ta\nR2\t2\tGND\tb\n",
+        ],
+    )
+    def test_columns_told_by_their_cells(self, read, text: str) -> None:
+        found = read(text, ("R1", "R2"))
+        assert {key: pin.net for key, pin in found.pins.items()} == {
+            ("R1", "1"): "GND",
+            ("R1", "2"): "VOUT",
+            ("R2", "1"): "VOUT",
+            ("R2", "2"): "GND",
+        }
+        assert "netlist-columns-by-cells" in {finding.message.slug for finding in found.findings}
+
+    @pytest.mark.parametrize("heading", ["Nome piedino", "PinName", "Naam", "remark"])
+    def test_names_of_pins_under_many_headings(self, read, heading: str) -> None:
+        found = read(f"RefDes,PinNumber,NetName,{heading}\nU1,1,VIN,IN\nU1,2,GND,GND\nU1,3,V5,OUT\n", ("U1",)).pins
+        assert [found["U1", number].name for number in "123"] == ["IN", "GND", "OUT"]
+
     def test_row_without_pin_is_a_finding(self, read) -> None:
         got = read("Designator,Pin,Net\nR1,1,GND\nR1,,VOUT\n")
         assert [(f.message.slug, str(f.where[0])) for f in got.findings] == [

@@ -34,6 +34,8 @@ class Unit(NamedTuple):
     out: str
     plus: str
     minus: str
+    emitter: str = ""
+    """Where an open output pulls to, of a type that has a pin of its own for it."""
 
 
 class Placed(NamedTuple):
@@ -88,12 +90,12 @@ def _of_unit(
     compares, pushes = how
     if unit.out == wiring.ground or (not is_used(wiring, unit.out)):
         return []
-    plain = [driver(wiring, part.ref, unit.out, placed.high, placed.low)]
-    back, forth = (None, None) if compares else feedback(stages, *unit)
+    plain = [driver(wiring, part.ref, unit.out, placed.high, unit.emitter or placed.low)]
+    back, forth = (None, None) if compares else feedback(stages, *unit[:3])
     if compares or (back is None and forth is not None):
         figures = {"pulls_up": exact(float(pushes), "1")}
         outputs = plain if compares else _pushing(wiring, part, unit, placed, row)
-        return [*outputs, Element("comparator", part.ref, tuple(unit), figures, told)]
+        return [*outputs, Element("comparator", part.ref, unit[:3], figures, told)]
     if back is None and not all(is_defined(wiring, part.ref, net) for net in (unit.plus, unit.minus)):
         return plain
     if back is not None and forth is not None and forth <= back:
@@ -144,10 +146,13 @@ def _placed(wiring: Wiring, part: Part, row: tables.Row | None) -> Placed | None
     high = next((node for name, node in names.items() if is_supply_name(name)), None)
     low = next((node for name, node in names.items() if is_low_name(name)), None)
     by_type = not units and row is not None
-    if row is not None and by_type:
-        units = _numbered_units(wiring, part, row)
     if row is not None:
+        numbered = _numbered_units(wiring, part, row)
+        units = numbered if by_type else units
         high = high or wiring.number(part, row["high"])
+        if numbered and numbered[0].emitter:
+            units = [unit._replace(emitter=numbered[0].emitter) for unit in units]
+            low = wiring.number(part, row["low"]) or low
         low = low or wiring.number(part, row["low"])
     rails = sorted((net for net in wiring.nets_of(part.ref) if wiring.is_rail(net)), key=lambda net: level(wiring, net))
     high = high or (rails[-1] if rails else None)

@@ -36,6 +36,7 @@ _VOLTS = (
 )
 """Where a Zener's voltage stands: `5V1`, `5.1`, `C12`, `ZD12`, `051`, `12 V`."""
 _HIGHEST_V = 400.0
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 _WATT = re.compile(r"(?<![\w.])(\d(?:[.,]\d+)?)\s?W(?![a-z])|(?<![\w.])(\d{3})\s?mW", re.IGNORECASE)
 
 
@@ -107,7 +108,8 @@ def _zener(wiring: Wiring, part: Part) -> dict[str, Band] | None:
 
 def _by_number(part: Part) -> Zener | None:
     identity = part.identity
-    for text in dict.fromkeys((*identity.type_numbers, identity.description.strip())):
+    texts = dict.fromkeys((*identity.type_numbers, identity.description.strip()))
+    for text in (_DECIMAL_COMMA.sub(".", text) for text in texts):
         if text and (found := zener_of(text)):
             watt = _WATT.search(words_of(part))
             power = 0.0 if watt is None else float(watt[1].replace(",", ".")) if watt[1] else float(watt[2]) / 1000

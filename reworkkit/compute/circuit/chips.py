@@ -1,8 +1,9 @@
 """Integrated circuits: their supply pins and what their signal pins may hold."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from reworkkit.compute.circuit.conditions import stated_levels
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
@@ -35,6 +36,8 @@ _INPUTS = frozenset(
     ]
 )
 """Pin names that a sheet calls inputs, or that lead nowhere: they hold nothing."""
+ALIVE_V = 1.5
+"""Supply from which a chip is taken to drive the pins whose levels are stated."""
 
 
 def chip(wiring: Wiring, part: Part) -> list[Element]:
@@ -63,8 +66,21 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     signals = [net for net in nets if net not in taken and "." not in net]
     return [
         *between(wiring, part.ref, supplies, lowest),
-        *(driver(wiring, part.ref, net, supplies[-1], lowest) for net in signals),
+        *(e for net in signals for e in _signal(wiring, part, net, supplies[-1], lowest)),
     ]
+
+
+def _signal(wiring: Wiring, part: Part, net: str, high: str, low: str) -> Iterator[Element]:
+    """Yield what drives a signal pin's net: a level that `role` states, nothing at a stated input, else who knows."""
+    role, pins = wiring.facts(part.ref).role or "", wiring.pins(part.ref)
+    named = {name.upper(): wiring.node(pin) for pin in pins for name in (pin.number, pin.name) if name}
+    levels = {named[name]: level for name, level in stated_levels(role, set(named)).items()}
+    if net in levels and levels[net] is None:
+        return
+    yield driver(wiring, part.ref, net, high, low)
+    if net in levels:
+        told = (message("circuit-stated-level", ref=part.ref, net=net),)
+        yield one_input_gate(part.ref, (net, high), told, ALIVE_V, inverts=not levels[net], pulls_up=True)
 
 
 def is_blank(wiring: Wiring, part: Part) -> bool:

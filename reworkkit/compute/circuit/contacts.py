@@ -37,8 +37,10 @@ _ROLES = {
     "NC": "NC",
     "MAKE": "NO",
     "BREAK": "NC",
+    "NA": "NO",
+    "NF": "NC",
 }
-_NAMED = re.compile(r"(COMMON|COM|CO|C|NO|NC|MAKE|BREAK|P|S|O)[ _-]?(\d?)(?:[ _-]?[AB])?")
+_NAMED = re.compile(r"(COMMON|COM|CO|C|NO|NC|NA|NF|MAKE|BREAK|P|S|O)[ _-]?(\d?)(?:[ _-]?[AB])?")
 _NUMBERED = re.compile(r"([1-9])([1-8])")
 _OF_NUMBER = {"1": "COM", "2": "NC", "4": "NO", "3": "COM_NO"}
 """Second figure of a contact's number (EN 50005): 1 and 2 break, 3 and 4 make, 1-2-4 changes over."""

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from reworkkit.compute.circuit import (
     bipolars,
     breakdowns,
+    conditions,
     couplers,
     diodes,
     leds,
@@ -37,6 +38,7 @@ from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.designator_list import in_short
+from reworkkit.model.facts import LoadFacts
 from reworkkit.model.messages import Message, NotJudged, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Circuit, Element
@@ -171,7 +173,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return []
     if regulators.is_known(wiring, part):
         return [*regulators.regulator(wiring, part), *own_levels(wiring, part)]
-    if (told := by_type(wiring, part)) is not None:
+    if (told := conditions.at_stated_ohms(wiring, part) or by_type(wiring, part)) is not None:
         return told
     if load := loads.load(wiring, part):
         return load
@@ -183,7 +185,9 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
-    return chip(wiring, part) if kind in CHIPS else parts.unmodelled(wiring, part)
+    if kind in CHIPS:
+        return chip(wiring, part)
+    return [] if loads.stated_elsewhere(wiring, part) else parts.unmodelled(wiring, part)
 
 
 def _is_inlet(wiring: Wiring, part: Part) -> bool:
@@ -248,10 +252,13 @@ def _loads(wiring: Wiring) -> list[Element]:
     """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together."""
     found = []
     for net, facts in wiring.board.facts.loads.items():
-        if net not in wiring.board.nets or facts.amps is None:
+        if net not in wiring.board.nets or (facts.amps is None and facts.ohms is None):
             wiring.ask((net,), message("circuit-load-no-net", net=net))
             continue
         if loads.lone_load(wiring, net):
+            continue
+        if facts.amps is None:
+            found.append(_ohmic_load(wiring, net, facts))
             continue
         percent = float(facts.tolerance.value) if facts.tolerance else wiring.figure("load_tolerance")
         from_volts = facts.from_volts and around(MIDDLE_SHARE * float(facts.from_volts.value), 0, "V")
@@ -272,6 +279,14 @@ def _loads(wiring: Wiring) -> list[Element]:
             ends = (back, net) if wiring.is_negative_rail(net) else (net, back)
             found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
     return found + _unstated_loads(wiring)
+
+
+def _ohmic_load(wiring: Wiring, net: str, facts: LoadFacts) -> Element:
+    """Return a load that is stated in ohms; without a tolerance of its own it is within a tenth."""
+    assert facts.ohms is not None
+    owner = facts.part or ""
+    ends = (net, _return_of(wiring, owner, net))
+    return Element("inductor", owner, ends, {"resistance": loads.stated_ohms(facts)})
 
 
 def _return_of(wiring: Wiring, owner: str, net: str) -> str:

@@ -122,7 +122,7 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
     ends = (reset, trigger, tap, (tap, trigger) if one_shot else (control, threshold))
     told = (message("circuit-role-by-type", ref=part.ref), message("circuit-timer", ref=part.ref))
     if out and out not in (high, low):
-        found.append(driver(wiring, part.ref, out, top, low))
+        found.append(driver(wiring, part.ref, out, top, low, *(["timer_output"] if top != high else [])))
         found += _held(part, out, ends, 1.0, told)
     if discharge and discharge not in (high, low, out):
         found.append(driver(wiring, part.ref, discharge, discharge, low))

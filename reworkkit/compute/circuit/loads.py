@@ -10,7 +10,8 @@ from typing import NamedTuple
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.parts import pins_only
 from reworkkit.compute.circuit.pin_roles import row_of
-from reworkkit.compute.circuit.wiring import Wiring, words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_and_notes, words_of
+from reworkkit.model.facts import LoadFacts
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.quantity import parse_quantity
@@ -37,12 +38,13 @@ _HEATER = re.compile(
     re.IGNORECASE,
 )
 _DRAWING = re.compile(
-    r"(?<![a-z])(?:fan|blower|l(?:ü|ue?)fter|ventil(?:at|ad)\w+|ventola|wentylator|вентилятор|buzzer|beeper|summer|siren\w*|sirene|horn|hupe|sounder)"
+    r"(?<![a-z])(?:fan|blower|l(?:ü|ue?)fter|ventil(?:at|ad)\w+|ventola|ventoinha|wentylator|вентилятор|buzzer|beeper|summer|siren\w*|sirene|horn|hupe|sounder)"
     r"(?![a-z])",
     re.IGNORECASE,
 )
 _PASSIVE = re.compile(r"passive|piezo (?:element|disc)|without (?:drive|oscillator)|external drive", re.IGNORECASE)
-_OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr]|[Oo]hms?|OHMS?|Ω|k(?:ohm|Ω)?)(?![A-Za-z])")
+_OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr]|[Oo]hms?|OHMS?|[Oo]m(?:y|ów|ios)?|Ω|k(?:ohm|Ω)?)(?![A-Za-z])")
+_OHM_ELSEWHERE = re.compile(r"[Oo]m(?:y|ów|ios)?$")
 _VOLT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?:\s?DC|dc|=)?(?![a-zA-Z])")
 _AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
 _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
@@ -91,10 +93,9 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
     sort = _sort(wiring, part)
     if part.identity.kind not in MAY_BE or sort is None or len(nets) != len(("plus", "minus")):
         return []
-    if _stated_elsewhere(wiring, part):
+    if stated_elsewhere(wiring, part):
         own = [net for net in nets if lone_load(wiring, net) == part.ref]
-        volts = rating(wiring, part)[0] if own else None
-        return [_stated_resistance(wiring, part, own[0], volts)] if volts else []
+        return [_stated_resistance(wiring, part, own[0])] if own else []
     if sort == "drawing":
         return _drawing(wiring, part, nets)
     ohms = rated_ohms(wiring, part)
@@ -107,7 +108,9 @@ def lone_load(wiring: Wiring, net: str) -> str | None:
     No chip may draw from the net, and [loads] may name no other part.
     """
     stated = wiring.board.facts.loads.get(net)
-    if stated is None or not stated.amps or not stated.amps.value or stated.from_volts or wiring.chips_on(net):
+    if stated is None or stated.from_volts or wiring.chips_on(net):
+        return None
+    if not (stated.amps and stated.amps.value) and not stated.ohms:
         return None
     found = [
         part.ref
@@ -116,23 +119,37 @@ def lone_load(wiring: Wiring, net: str) -> str | None:
         and len(wiring.nets_of(part.ref)) == len(("plus", "minus"))
         and _sort(wiring, part) in ("lamp", "heater", "coil")
     ]
-    if len(found) != 1 or stated.part not in (None, found[0]) or not rating(wiring, wiring.board.parts[found[0]])[0]:
+    if len(found) != 1 or stated.part not in (None, found[0]):
         return None
-    return found[0]
+    told = stated.ohms or rating(wiring, wiring.board.parts[found[0]])[0]
+    return found[0] if told else None
 
 
-def _stated_resistance(wiring: Wiring, part: Part, net: str, volts: float) -> Element:
-    """Return a lamp, heater or coil as the ohms that its volts and the stated draw of its net make."""
-    stated = wiring.board.facts.loads[net]
-    assert stated.amps is not None
-    percent = float(stated.tolerance.value) if stated.tolerance else wiring.figure("load_tolerance")
-    ohms = around(volts / float(stated.amps.value), percent, "ohm")
+def _stated_resistance(wiring: Wiring, part: Part, net: str) -> Element:
+    """Return a lamp, heater or coil as the stated ohms of its net, or those that its volts and the net's draw make."""
+    stated, volts = wiring.board.facts.loads[net], rating(wiring, part)[0]
+    if stated.amps and stated.amps.value and volts:
+        percent = float(stated.tolerance.value) if stated.tolerance else wiring.figure("load_tolerance")
+        ohms = around(volts / float(stated.amps.value), percent, "ohm")
+    else:
+        ohms = stated_ohms(stated)
     return Element("inductor", part.ref, tuple(wiring.nets_of(part.ref)), {"resistance": ohms})
+
+
+OHMIC_PERCENT = 10.0
+"""Spread of a load stated in ohms without a tolerance: a wire-wound resistor, a heater; common practice, no source."""
+
+
+def stated_ohms(stated: LoadFacts) -> Band:
+    """Return the ohms that [loads] states of a net, with its tolerance."""
+    assert stated.ohms is not None
+    percent = float(stated.tolerance.value) if stated.tolerance else OHMIC_PERCENT
+    return around(float(stated.ohms.value), percent, "ohm")
 
 
 def without_figures(wiring: Wiring, part: Part) -> list[Element]:
     """Ask for the figures of a lamp or buzzer that has none; nothing where [loads] has its draw."""
-    if _stated_elsewhere(wiring, part):
+    if stated_elsewhere(wiring, part):
         return []
     wiring.ask(
         (part.ref,), message("circuit-load-figures"), f'[parts] {part.ref} = {{ volts = "12 V", amps = "20 mA" }}'
@@ -147,9 +164,8 @@ _SOURCE = re.compile(r"panel|solar|photovolt|batter|akku|accu|(?<![a-z])(?:suppl
 def _sort(wiring: Wiring, part: Part) -> str | None:
     kind, stated = part.identity.kind, wiring.facts(part.ref)
     letters = re.match(r"[A-Z]*", part.ref)
-    words = (
-        f"{words_of(part)} {stated.kind or ''} {stated.role or ''} {_LETTERS.get(letters[0] if letters else '', '')}"
-    )
+    told = words_of(part) if kind == "resistor" else words_and_notes(part)
+    words = f"{told} {stated.kind or ''} {stated.role or ''} {_LETTERS.get(letters[0] if letters else '', '')}"
     found = _by_words(words)
     if kind in _PLUGS and not stated.volts and not stated.amps and not (_OHM.search(words) and _COIL.search(words)):
         return None if _OF_A_PLUG.search(words) else found
@@ -175,10 +191,10 @@ def _by_words(words: str) -> str | None:
     return "coil" if _COIL.search(words) else None
 
 
-def _stated_elsewhere(wiring: Wiring, part: Part) -> bool:
+def stated_elsewhere(wiring: Wiring, part: Part) -> bool:
     """Return whether [loads] names the part, or one of its nets without a part: its draw is there already."""
     nets = set(wiring.nets_of(part.ref)) - {wiring.ground}
-    hangs_on = part.identity.kind in _PLUGS or part.identity.kind in _DRAWS
+    hangs_on = part.identity.kind in (*_PLUGS, *_DRAWS, "unknown")
     return any(
         one.part == part.ref or (one.part is None and net in nets and hangs_on)
         for net, one in wiring.board.facts.loads.items()
@@ -194,6 +210,8 @@ def _resistance(part: Part, nets: tuple[str, ...], ohms: float, sort: str) -> El
 def _drawing(wiring: Wiring, part: Part, nets: tuple[str, ...]) -> list[Element]:
     """Return a fan or buzzer: its current from some part of its voltage on; plus by name, else at the higher net."""
     volts, amps = rating(wiring, part)
+    if not amps and (ohms := _stated_ohms(part)):
+        return [_resistance(part, nets, ohms, "drawing")]
     if not volts or not amps:
         return []
     plus, minus = wiring.by_role(part, "plus"), wiring.by_role(part, "minus")
@@ -243,7 +261,7 @@ def _stated_ohms(part: Part) -> float | None:
     """Return the ohms that the words or the notes of a row tell, or None."""
     noted = " ".join(note.text for note in part.notes)
     for text in (*_OHM.findall(words_of(part)), *_OHM.findall(noted)):
-        found = parse_quantity(text.replace(",", "."), "ohm")
+        found = parse_quantity(_OHM_ELSEWHERE.sub("ohm", text.replace(",", ".")), "ohm")
         if found and found.unit == "ohm" and found.value:
             return float(found.value)
     return None

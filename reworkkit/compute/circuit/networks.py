@@ -3,6 +3,7 @@
 import re
 from decimal import Decimal
 
+from reworkkit.compute.circuit import conditions
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import by_light, pins_only, resistor, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, words_of
@@ -242,15 +243,10 @@ _SHUNT = re.compile(
 )
 
 
-_LIGHT = re.compile(
-    r"(?<![a-z])ldr(?![a-z])|photo[- ]?resist|light[- ]depend|fotowiderst|photocell|(?<!\w)GL\d{4}", re.I
-)
-
-
 def fixed_resistor(wiring: Wiring, part: Part) -> list[Element]:
     """Return a resistor; one with four pins on more than two nets is a four-terminal shunt or a network."""
     nets = wiring.nets_of(part.ref)
-    if _LIGHT.search(words_of(part)):
+    if conditions.by_light(part):
         return by_light(wiring, part)
     if _VARIABLE.match(part.ref) and len(wiring.pins(part.ref)) == 3:
         return potentiometer(wiring, part)

@@ -2,6 +2,7 @@
 
 import re
 
+from reworkkit.compute.circuit.conditions import at_celsius, stated_celsius
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring, words_of
 from reworkkit.model.messages import Message, message
@@ -148,7 +149,11 @@ def thermistor(wiring: Wiring, part: Part) -> list[Element]:
         ohm = int(figures[1]) * 10.0 ** int(figures[2])
     if not ohm:
         return resistor(wiring, part)
-    low, nominal, high = _PTC_ROOM if _PTC.search(text) else _INRUSH_NTC if code or ohm <= 50 else _SENSING_NTC
+    celsius, told = stated_celsius(wiring.facts(part.ref).role or ""), _PTC.search(text)
+    if celsius is not None and not told:
+        stated = message("circuit-stated-celsius", ref=part.ref, celsius=celsius)
+        return _passing(wiring, part, "resistor", at_celsius(ohm, celsius, text), (stated,))
+    low, nominal, high = _PTC_ROOM if told else _INRUSH_NTC if code or ohm <= 50 else _SENSING_NTC
     band = Band(low * ohm, nominal * ohm, high * ohm, "ohm", BandBasis.TABLE)
     return _passing(wiring, part, "resistor", band, (message("circuit-thermistor", ref=part.ref),))
 

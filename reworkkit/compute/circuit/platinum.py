@@ -2,6 +2,7 @@
 
 import re
 
+from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
 from reworkkit.compute.circuit.pin_roles import numbers
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import message
@@ -47,18 +48,22 @@ def platinum(wiring: Wiring, part: Part) -> list[Element] | None:
     if part.identity.kind not in _KINDS:
         return None
     ends = wiring.two_ends(part)
-    texts = (*numbers(part), words_of(part))
-    band = next((band for text in texts if (band := _in_room(text))), None)
+    texts, celsius = (*numbers(part), words_of(part)), stated_celsius(wiring.facts(part.ref).role or "")
+    band = next((band for text in texts if (band := _at(text, celsius))), None)
     if band is None or ends is None:
         return None
-    return [Element("resistor", part.ref, ends, {"resistance": band}, (message("circuit-platinum", ref=part.ref),))]
+    told = message("circuit-platinum", ref=part.ref)
+    if celsius is not None:
+        told = message("circuit-stated-celsius", ref=part.ref, celsius=celsius)
+    return [Element("resistor", part.ref, ends, {"resistance": band}, (told,))]
 
 
-def _in_room(text: str) -> Band | None:
-    """Return what a sensor of that number has in a room [ohm]; None for other numbers."""
+def _at(text: str, celsius: float | None) -> Band | None:
+    """Return what a sensor of that number has at a temperature, or in a room [ohm]; None for other numbers."""
     if found := _PLATINUM.search(text):
         nominal = _OHM.get(found[1].upper()) or float(found[1])
-        low, usual, high = (platinum_ohm(nominal, celsius) for celsius in _ROOM_C)
+        at = _ROOM_C if celsius is None else (celsius - CELSIUS_SPREAD, celsius, celsius + CELSIUS_SPREAD)
+        low, usual, high = (platinum_ohm(nominal, one) for one in at)
     elif found := _SILICON.search(text):
         low, usual, high = (_SILICON_OHM[found[1].replace("-", "")] * share for share in _SILICON_ROOM)
     else:

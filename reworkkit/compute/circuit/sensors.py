@@ -2,6 +2,7 @@
 
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
+from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
@@ -32,6 +33,8 @@ _SHUNT_NAMES = {
 _GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
 """Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
 _DIVIDER_OHM, _REFERENCE_OHM = 50e3, 32e3
+_SINKS_OHM = 20e3
+"""What a voltage sensor's output takes to ground: these sink some ten microampere, no more; from memory."""
 _SWITCH_ALIVE_V = 2.0
 """Supply from which a Hall switch is taken to work; from memory: most are made for 2.5 V or more."""
 
@@ -130,6 +133,8 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     if not pins:
         return unmodelled(wiring, part)
     low, volts, high, room = (float(row[name]) for name in ("volts_low", "volts", "volts_high", "room_high_v"))
+    if (celsius := stated_celsius(wiring.facts(part.ref).role or "")) is not None:
+        low, volts, high = _at_celsius(celsius, low, high)
     parameters = {
         "volts": Band(low, volts, high, "V", BandBasis.TABLE),
         "dropout": Band(0.02, room, 2 * room, "V", BandBasis.TABLE),
@@ -137,7 +142,21 @@ def voltage_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         "quiescent": Band(1e-5, 1e-4, 3e-3, "A", BandBasis.TABLE),
     }
     told = (*by_order, message("circuit-sensor-volts", ref=part.ref, low=low, high=high))
-    return [Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told)]
+    return [
+        Element("regulator", part.ref, (pins["V+"], pins["OUT"], pins["GND"], pins["OUT"]), parameters, told),
+        inner(part.ref, pins["OUT"], pins["GND"], _SINKS_OHM, 100.0),
+    ]
+
+
+_TABLE_C = (10.0, 40.0)
+"""Degrees at which the table has its lowest and highest volts, less 2 for the sensor's own error."""
+
+
+def _at_celsius(celsius: float, low: float, high: float) -> tuple[float, float, float]:
+    """Return lowest, usual and highest volts of a sensor at a temperature, by the line through the table's ends."""
+    slope = (high - low) / (_TABLE_C[1] - _TABLE_C[0] + 2 * CELSIUS_SPREAD)
+    at = low + slope * (celsius - _TABLE_C[0] + CELSIUS_SPREAD)
+    return at - CELSIUS_SPREAD * slope, at, at + CELSIUS_SPREAD * slope
 
 
 def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:

@@ -38,9 +38,9 @@ _ROLE_NAMES = {
     "GND": ("GND", "VSS", "GROUND", "COMMON", "COM", "PGND", "AGND", "GND/TAB", "GND/ADJ", "0V", "G"),
     "ADJ": ("ADJ", "ADJUST", "ADJ/GND"),
     "SW": ("SW", "LX", "SWITCH", "PH", "PHASE", "VSW", "SWE"),
-    "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE", "VSNS", "FBK"),
+    "FB": ("FB", "FEEDBACK", "VFB", "SENSE", "VSENSE", "VSNS", "FBK", "CIN-", "CII", "INV"),
     "LIM": ("LIM", "LIMIT", "LIMITING", "CURRENTLIMIT", "ILIM"),
-    "REF": ("REF", "R", "VREF"),
+    "REF": ("REF", "R", "VREF", "REFERENCE"),
     "EN": ("EN", "ENABLE", "ON", "SHDN", "ON/OFF", "CE", "RUN", "ENA", "EN/UVLO", "SHUTDOWN", "INH"),
 }
 

@@ -213,11 +213,15 @@ def _regulator(around: Surroundings) -> Iterator[tuple[str, Need]]:
 
 def load_of(around: Surroundings, net: str | None) -> float | None:
     """Return the most that board.toml lets a rail carry [A], loads and tolerance together; None where none is told."""
-    told = around.board.facts.loads.get(net or "")
-    if told is None or told.amps is None:
+    told, rail = around.board.facts.loads.get(net or ""), around.board.facts.rails.get(net or "")
+    if told is None:
         return None
-    more = float(told.tolerance.value) if told.tolerance else 40.0
-    return float(told.amps.value) * (1 + more / 100)
+    percent = float(told.tolerance.value) if told.tolerance else None
+    if told.amps is not None:
+        return float(told.amps.value) * (1 + (40.0 if percent is None else percent) / 100)
+    if not told.ohms or not told.ohms.value or rail is None or rail.volts is None:
+        return None
+    return float(rail.volts.value / told.ohms.value) / (1 - (10.0 if percent is None else percent) / 100)
 
 
 def _output_capacitors(around: Surroundings, out: str | None) -> Iterator[tuple[str, Need]]:

@@ -48,6 +48,8 @@ _HOLDING = frozenset(
     ]
 )
 """Elements that give a net a level of its own."""
+_OUTPUTS = frozenset(("amplifier", "regulator", "follower", "converter", "boost"))
+"""Elements whose second node is an output that a chip's pin only listens to."""
 ALIVE_V, APART_V = 1.5, 0.003
 """Least supply at which a comparator works, and least difference that it is taken to see."""
 HALF = 0.5
@@ -131,10 +133,11 @@ def undefined(circuit: Circuit, known: Sequence[Deciding]) -> set[str]:
     decided = {(one.ref, one.out) for one in known}
     held: set[str] = {circuit.ground or ""}
     strange = set(undescribed(circuit))
+    made = {e.nodes[1] for e in circuit.elements if e.kind in _OUTPUTS}
     for e in circuit.elements:
         if e.kind in _HOLDING:
             held |= set(e.nodes)
-        if e.kind == "driver":
+        if e.kind == "driver" and e.nodes[0] not in made:
             (held if (e.ref, e.nodes[0]) in decided else strange).add(e.nodes[0])
     return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed_nets(circuit)
 

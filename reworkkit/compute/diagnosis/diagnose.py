@@ -12,7 +12,7 @@ from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows, supply_spot
 from reworkkit.compute.diagnosis.groups import Group, groups
-from reworkkit.compute.diagnosis.holding import held_nets
+from reworkkit.compute.diagnosis.holding import held_nets, lifted_by_chips
 from reworkkit.compute.diagnosis.hypotheses import Catalogue, Setting, catalogue, healthy_row
 from reworkkit.compute.diagnosis.known import Known, known_alone, with_known
 from reworkkit.compute.diagnosis.limiting import with_limits
@@ -20,7 +20,7 @@ from reworkkit.compute.diagnosis.meter import meters_of, with_meters
 from reworkkit.compute.diagnosis.points import End, Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
-from reworkkit.compute.diagnosis.reach import fixed_nets
+from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.diagnosis.settling import deciding
 from reworkkit.compute.diagnosis.switched import enables
@@ -39,6 +39,8 @@ _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
 HELD_WITHIN = 1.5
 """A part of unknown behaviour holds its net within so many times the highest rail."""
+DRIVEN_SHARE = 0.6
+"""An output that a program decides is high from this share of its supply on."""
 FINER_ROUNDS = 2
 """How often the likeliest faults are taken at finer sizes."""
 SURE = 0.97
@@ -124,6 +126,7 @@ def _prepared(
 ) -> tuple[Dictionary, Dictionary]:
     """Return the dictionary without and with the known faults, at the sizes that ohms and diode readings leave."""
     held = _held(board, circuit, stage, readings)
+    held |= _left_standing(board, circuit, stage, priors, held, readings)
     if not any(one.settled for one in stage.known):
         found = prepare(board, circuit, stage, priors, held)
         return found, found
@@ -133,22 +136,47 @@ def _prepared(
 
 
 def _held(board: Board, circuit: Circuit, stage: Stage, readings: Sequence[Reading]) -> dict[str, float]:
-    """Return the nets that parts of unknown behaviour hold where they were read against ground.
+    """Return the nets that parts of unknown behaviour, or programs, hold where they were read against ground.
 
     Nothing tells what such a part does, so its reading is a fact for the rest of the board, not a sign of a fault: but
-    for one that no rail explains, which is a slip.
+    for one that no rail explains, which is a slip. An output that a program decides is such a fact where it is high.
     """
-    strange = undescribed(circuit, stage.fitted) - fixed_nets(circuit)
-    if not strange:
+    strange = undescribed(circuit, stage.fitted) - firm_nets(circuit.elements, circuit.ground or "")
+    rails = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
+    read = _read_against_ground(board, circuit, readings)
+    most = HELD_WITHIN * max(map(abs, rails.values()), default=0.0)
+    held = {net: volts for net, volts in read.items() if net in strange and abs(volts) <= most}
+    for net, high in lifted_by_chips(circuit).items():
+        supply = rails.get(high) or read.get(high)
+        if supply and net in read and DRIVEN_SHARE * supply <= read[net] <= most:
+            held[net] = read[net]
+    return held
+
+
+def _left_standing(
+    board: Board,
+    circuit: Circuit,
+    stage: Stage,
+    priors: Priors | None,
+    held: Mapping[str, float],
+    readings: Sequence[Reading],
+) -> dict[str, float]:
+    """Return the outputs of latches and counters that no input decides, where they were read: they stand as they do."""
+    if not any(e.kind == "rule" for e in circuit.elements):
         return {}
-    rails = (abs(e.parameters["volts"].nominal or 0.0) for e in circuit.elements if e.kind == "rail")
-    most = HELD_WITHIN * max(rails, default=0.0)
-    spots, ground, ends = Spots(board, circuit), End(circuit.ground or ""), {End(net) for net in strange}
+    made = _catalogue(board, circuit, stage, priors, held)
+    _, untold = deciding(circuit, made.template, made.healthy)
+    return {net: volts for net, volts in _read_against_ground(board, circuit, readings).items() if net in untold}
+
+
+def _read_against_ground(board: Board, circuit: Circuit, readings: Sequence[Reading]) -> dict[str, float]:
+    """Return net -> the volts that were read last from it to ground."""
+    spots, ground = Spots(board, circuit), End(circuit.ground or "")
     found: dict[str, float] = {}
     for reading in readings:
         spot = spots.find(reading.point)
-        at_net = spot is not None and spot.red in ends and spot.black == ground
-        if spot and at_net and reading.mode is Mode.VOLTS and reading.value is not None and abs(reading.value) <= most:
+        at_net = spot is not None and spot.red == End(spot.red.node) and spot.black == ground and not spot.supply
+        if spot and at_net and reading.mode is Mode.VOLTS and reading.value is not None:
             found[spot.red.node] = -reading.value if reading.leads_swapped else reading.value
     return found
 

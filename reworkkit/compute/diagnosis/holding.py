@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator, Mapping
 
-from reworkkit.model.results import Element
+from reworkkit.compute.diagnosis.comparators import comparators
+from reworkkit.compute.diagnosis.reach import THROUGH, firm_nets
+from reworkkit.compute.formulas.closure import closure
+from reworkkit.model.results import Circuit, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
@@ -10,6 +13,31 @@ HOLDS = "holds "
 """Before a net: what stands for parts of unknown behaviour that hold it at the voltage that was read there."""
 _SOURCE_OHM, _SINK_OHM, _SOURCE_A = 1e-3, 1e-2, 1e5
 """A source gives but takes nothing: the second, to ground, takes what flows into the net; the first feeds it."""
+
+
+_GIVES = frozenset(("amplifier", "follower", "coupler", "load_switch", "contact", "pnp", "mosfet_p", "unmodelled"))
+"""Elements that may lift a net of their own accord."""
+
+
+def lifted_by_chips(circuit: Circuit) -> dict[str, str]:
+    """Return the nets that nothing but an output of a chip could lift, each with the net of its supply.
+
+    What such an output does, a program or a counter decides: where one was read high, the chip drives it.
+    """
+    decided = {(one.ref, one.out) for one in comparators(circuit)}
+    decided |= {(e.ref, e.nodes[0]) for e in circuit.elements if e.kind in ("rule", "gate", "comparator")}
+    drivers = [e for e in circuit.elements if e.kind == "driver"]
+    ground = circuit.ground or ""
+    sources = firm_nets(circuit.elements, ground) | {n for e in circuit.elements if e.kind in _GIVES for n in e.nodes}
+    ways = [set(e.nodes) - {ground} for e in circuit.elements if e.kind in THROUGH]
+    found = {}
+    for one in drivers:
+        net, high, _ = one.nodes
+        others = {e.nodes[0] for e in drivers if e.ref != one.ref}
+        reached = closure({net}, lambda near: {other for way in ways if way & near for other in way})
+        if (one.ref, net) not in decided and not reached & ((sources | others) - {ground}):
+            found[net] = high
+    return found
 
 
 def held_nets(held: Mapping[str, float], ground: str) -> Iterator[Element]:

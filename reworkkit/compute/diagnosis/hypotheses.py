@@ -224,7 +224,12 @@ class Maker:
         yield from self.hypothesis(key, element, element.nodes, [self.without(element)], kind)
 
     def without(self, element: Element) -> tuple[Change, ...]:
-        """Return the changes that take a part away: all its elements, but for the contacts of an open coil."""
+        """Return the changes that take a part away: all its elements, but for the contacts of an open coil.
+
+        A stated load that names no part is taken away alone.
+        """
+        if not element.ref:
+            return ((self.column(self.template.elements.index(element), "fitted"), 0.0),)
         columns = [c for c in self.template.columns(element.ref, "fitted") if self.healthy[c]]
         if element.kind == "inductor":
             columns = [c for c in columns if self.template.parameters[c].kind != "contact"]
@@ -331,9 +336,7 @@ class Maker:
             yield from self.hypothesis("leads_turned", element, element.nodes[:3], [(*off, *instead)])
 
     def _load(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from (
-            self.open("chip_open", element) if element.ref else self._set("chip_open", n, element, "fitted", 0.0)
-        )
+        yield from self.open("chip_open", element)
         yield from self.sized("load_more", n, "current", element, factor=True)
         yield from self.short("load_shorted", element, (element.nodes[0], element.nodes[1]))
 

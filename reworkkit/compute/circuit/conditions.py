@@ -1,0 +1,120 @@
+"""What a part stands at while its board is measured, as `role` of [parts] says: ohms, degrees, pins high or low."""
+
+import math
+import re
+
+from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.wiring import Wiring, words_of
+from reworkkit.model.messages import message
+from reworkkit.model.part import Part
+from reworkkit.model.quantity import parse_quantity
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_OHMS = re.compile(
+    r"(?<![\w.,])(\d+(?:[.,]\d+)?\s?(?:[kM](?!\w)|[kM]?\s?(?:ohms?|Ω)|[kMR]\d*(?!\w))|\d+[kMR]\d+)(?![\w°])",
+    re.IGNORECASE,
+)
+_CELSIUS = re.compile(
+    r"(?<![\w.,])([+-]?\d+(?:[.,]\d+)?)\s?(?:°\s?C|deg(?:rees?)?\.?\s?(?:C|celsius)|grad|celsius|C)(?!\w)",
+    re.IGNORECASE,
+)
+_BETA = re.compile(
+    r"(?<![A-Z0-9])B(?:ETA)?\s?(?:25/\d+)?\s?[=:]?\s?(\d{4})(?!\d)|(?<!\d)([34]\d{3})\s?K(?!\w)", re.IGNORECASE
+)
+_HIGH = frozenset(["high", "hi", "on", "1", "hoch", "alto", "haut"])
+_LOW = frozenset(["low", "lo", "off", "0", "tief", "aus", "bajo", "basso", "bas"])
+_INPUT = frozenset(["input", "inputs", "entrada", "ingresso", "eingang", "eingänge", "entrée"])
+OHMS_PERCENT, CELSIUS_SPREAD = 8.0, 2.0
+"""How far the stated ohms, or degrees, of a sensor may be off: it was read, or thought, by a person; from memory."""
+BETA, BETA_PERCENT = 3900.0, 6.0
+"""B of a thermistor whose number does not tell it, and its spread; from memory: 3435 to 4300 kelvin are usual."""
+_ZERO_C, _ROOM_C = 273.15, 25.0
+
+
+def stated_ohms(words: str) -> float | None:
+    """Return the resistance that words state [ohm], or None.
+
+    >>> stated_ohms("at 8k2"), stated_ohms("28 k, in cold water"), stated_ohms("dusk, 150k"), stated_ohms("at 30 %")
+    (8200.0, 28000.0, 150000.0, None)
+    >>> stated_ohms("280 ohm, kiln at 500 C")
+    280.0
+    """
+    for found in _OHMS.finditer(words):
+        value = parse_quantity(found[0].replace(",", ".").replace(" ", ""), "ohm")
+        if value is not None and value.unit in ("ohm", "") and value.value > 0:
+            return float(value.value)
+    return None
+
+
+def stated_celsius(words: str) -> float | None:
+    """Return the temperature that words state [degrees Celsius], or None.
+
+    >>> stated_celsius("at 31 C"), stated_celsius("in ice, 0 °C"), stated_celsius("at -5 deg C"), stated_celsius("8k")
+    (31.0, 0.0, -5.0, None)
+    """
+    found = _CELSIUS.search(words)
+    return float(found[1].replace(",", ".")) if found else None
+
+
+def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
+    """Return the pins that words name as outputs that are high or low, or as inputs (None).
+
+    >>> sorted(stated_levels("D5, D6 and D9 high; A0 input", {"D5", "D6", "D9", "A0", "D2"}).items())
+    [('A0', None), ('D5', True), ('D6', True), ('D9', True)]
+    """
+    found: dict[str, bool | None] = {}
+    waiting: list[str] = []
+    for word in re.findall(r"\w+", words):
+        if word.upper() in names:
+            waiting.append(word.upper())
+        elif (state := word.casefold()) in _HIGH | _LOW | _INPUT and waiting:
+            found |= dict.fromkeys(waiting, None if state in _INPUT else state in _HIGH)
+            waiting = []
+    return found
+
+
+def thermistor_ohm(room_ohm: float, celsius: float, beta: float) -> float:
+    """Return the resistance of a thermistor with a negative coefficient [ohm]: R25 exp(B (1/T - 1/298.15)).
+
+    `room_ohm` at 25 degrees, B in kelvin; within a few per cent from 0 to 50 degrees (IEC 60539-1 defines B so).
+
+    >>> round(thermistor_ohm(10e3, 25.0, 3977.0)), round(thermistor_ohm(10e3, 0.0, 3977.0), -2)
+    (10000, 33900.0)
+    """
+    return room_ohm * math.exp(beta * (1 / (celsius + _ZERO_C) - 1 / (_ROOM_C + _ZERO_C)))
+
+
+def at_celsius(room_ohm: float, celsius: float, words: str) -> Band:
+    """Return a thermistor's ohms at a stated temperature, by the B that its words tell, else the usual one."""
+    told = _BETA.search(words)
+    beta = float(told[1] or told[2]) if told else BETA
+    percent = 1.0 if told else BETA_PERCENT
+    ends = [
+        thermistor_ohm(room_ohm, celsius + warmer, beta * share)
+        for warmer in (-CELSIUS_SPREAD, CELSIUS_SPREAD)
+        for share in (1 - percent / 100, 1 + percent / 100)
+    ]
+    return Band(min(ends), thermistor_ohm(room_ohm, celsius, beta), max(ends), "ohm", BandBasis.STATED)
+
+
+_SENSING = frozenset(("thermistor", "sensor", "temperature_sensor", "potentiometer", "unknown"))
+_BY_LIGHT = re.compile(
+    r"(?<![a-z])ldr(?![a-z])|photo[- ]?resist|light[- ]depend|fotowiderst|photocell|(?<!\w)GL\d{4}", re.IGNORECASE
+)
+
+
+def by_light(part: Part) -> bool:
+    """Return whether a part's words call it a light-dependent resistor."""
+    return bool(_BY_LIGHT.search(f"{part.ref} {words_of(part)}"))
+
+
+def at_stated_ohms(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a sensor, or a variable resistor of two nets, at the ohms that `role` states; None for others."""
+    role, ends = wiring.facts(part.ref).role, wiring.two_ends(part)
+    ohms = stated_ohms(role) if role else None
+    if ohms is None or ends is None or not (part.identity.kind in _SENSING or by_light(part)):
+        return None
+    told = message("circuit-stated-ohms", ref=part.ref, role=role or "")
+    return [Element("resistor", part.ref, ends, {"resistance": around(ohms, OHMS_PERCENT, "ohm")}, (told,))]
