@@ -117,7 +117,12 @@ def _says_no(said: str, column: Column) -> bool:
 
 
 def _is_of_another(clause: str) -> bool:
-    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none."""
+    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none.
+
+    One that begins with channels, pins or the second half of the part speaks of these.
+    """
+    if _OF_ITS_PINS.match(clause):
+        return True
     match = _DESIGNATOR.match(clause)
     return match is not None and match[1].upper() in _class_letters()
 
@@ -127,6 +132,10 @@ def _class_letters() -> frozenset[str]:
     return frozenset(row["letters"] for row in rows("class_letters"))
 
 
+_OF_ITS_PINS = re.compile(
+    r"(?:channels?|ch|voies?|canaux|canal(?:es|i)?|kan(?:ä|a)le?n?|pins?|broches?|outputs?|inputs?|gates?|sorties?"
+    r"|entrées?|second|other|zweite|deuxième|autre)\b"
+)
 _DESIGNATOR = re.compile(r"([a-z]{1,3})[1-9]\d{0,3}\s")
 _VALUE_THEN_CODE = re.compile(
     r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"

@@ -154,3 +154,8 @@ def roles_in(cells: Sequence[str], wanted: Collection[str]) -> set[str]:
 def heading_cells(cells: Sequence[str], wanted: Collection[str]) -> int:
     """Return how many cells of a row are headings that somebody knows."""
     return sum(any(a.role in wanted for a in meanings(cell)) for cell in cells if cell and len(cell) < 60)
+
+
+def says_part(heading: str) -> bool:
+    """Return whether a heading names parts (`Teil`, `Componente`): where another column has the places, their sort."""
+    return any(alias.role == "designator" and alias.rank == 3 for alias in meanings(heading))

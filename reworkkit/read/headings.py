@@ -16,7 +16,7 @@ from reworkkit.read.column_cells import (
     value_share,
     whole_number,
 )
-from reworkkit.read.heading_words import Alias, folded, meanings
+from reworkkit.read.heading_words import Alias, folded, meanings, says_part
 
 
 class Columns(NamedTuple):
@@ -63,7 +63,7 @@ def _with_values(
 ) -> tuple[dict[str, int], dict[str, str]]:
     """Return the columns of a list with that of the values, where only its cells or a word for part tell it."""
     if "value" not in roles:
-        free = (i for i, h in enumerate(headings) if i not in roles.values() and _says_part(h))
+        free = (i for i, h in enumerate(headings) if i not in roles.values() and says_part(h))
         left = [i for i in free if any(whole_number(text) is None for text in texts_of(i, body))]
         roles = roles | ({"value": left[0]} if left else {})
     index = _values_elsewhere(headings, body, roles)
@@ -248,11 +248,6 @@ def further_designators(headings: Sequence[str], body: Body, at: int) -> list[in
             more.append(index)
             known |= refs
     return more
-
-
-def _says_part(heading: str) -> bool:
-    """Return whether a heading names parts (`Teil`, `Componente`): where another column has the places, their sort."""
-    return any(alias.role == "designator" and alias.rank == 3 for alias in meanings(heading))
 
 
 def _says_designator(heading: str) -> bool:

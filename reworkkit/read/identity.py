@@ -273,7 +273,8 @@ def _clues(value_text: str, package_text: str, description: str, part_number: st
     pattern, by_word = words()
     in_words = part_number if " " in part_number.strip() else ""
     what, purpose = told_apart(description)
-    fields = (2, f"{value_text} | {_PURPOSE.sub('', what)} | {in_words}"), (1, package_text), (0, purpose)
+    what, purpose = _PURPOSE.sub("", what), _PURPOSE.sub("", purpose)
+    fields = (2, f"{value_text} | {what} | {in_words}"), (1, package_text), (0, purpose)
     found = [(field, m[0]) for field, text in fields for m in pattern.finditer(text.casefold())]
     clues = [_Clue(kind, field, len(word)) for field, word in found for kind in by_word[word]]
     texts = [text for text in (part_number.strip(), value_text.strip()) if text]

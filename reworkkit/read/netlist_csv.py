@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Collection, Iterable, Sequence
+from functools import cache
 from typing import NamedTuple
 
+from reworkkit import tables
 from reworkkit.errors import ReworkkitError
 from reworkkit.model.board import InputFile
 from reworkkit.model.designator import canonical, natural_key
@@ -59,12 +61,17 @@ def read_netlist_table(file: TextFile, name: str, known_refs: Collection[str]) -
             if all(key):
                 nets.setdefault(key, {}).setdefault("" if net.upper() in _NO_NET else net, where)
                 if columns.name is not None and (called := visible(_cell(row, columns.name))):
-                    names.setdefault(key, called)
+                    names.setdefault(key, _pin_words().get(called.casefold(), called))
     pins, clashes = _pins(nets, names)
     input_file = InputFile(name, "netlist", file.sha256, file.size, (*file.assumed, *split.assumed))
     told = _told_by_cells(split, at, columns, name) if found and columns.by_cells else ()
     findings = (*told, *_incomplete(incomplete), *_told_filled(written, body, name), *clashes)
     return NetTable(pins, input_file, findings)
+
+
+@cache
+def _pin_words() -> dict[str, str]:
+    return {row["word"]: row["name"] for row in tables.rows("pin_words")}
 
 
 def _told_filled(written: Sequence[Row], body: Sequence[Row], name: str) -> Iterable[Finding]:

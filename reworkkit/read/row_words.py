@@ -3,7 +3,7 @@
 from functools import cache
 
 from reworkkit.model.part import PartLine
-from reworkkit.read.heading_words import meanings
+from reworkkit.read.heading_words import meanings, says_part
 
 _FOR = "for: "
 """Before the words of a column that says what a part is for, behind those that say what it is."""
@@ -14,7 +14,7 @@ def described(line: PartLine) -> str:
 
     A list may have a column "Type" with "Schottky diode" beside one "Purpose" with "across the fan".
     """
-    sorts = [text for heading, text in line.extra if _says(heading) == "description"]
+    sorts = [text for heading, text in line.extra if _says(heading) == "description" and not text.isdecimal()]
     purposes = [text for heading, text in line.extra if _says(heading) == "purpose"]
     told = [text for text in (line.description, *sorts) if text]
     told += [_FOR + ", ".join(purposes)] if purposes else []
@@ -24,7 +24,8 @@ def described(line: PartLine) -> str:
 @cache
 def _says(heading: str) -> str:
     """Return whether a column that has no other use says what parts are, or what they are for."""
-    return next((a.role for a in meanings(heading) if a.role in ("description", "purpose")), "")
+    told = (a.role for a in meanings(heading) if a.role in ("description", "purpose"))
+    return next(told, "description" if says_part(heading) else "")
 
 
 def told_apart(description: str) -> tuple[str, str]:

@@ -263,5 +263,12 @@ def test_marks_behind_another_designator_are_not_of_the_part_itself():
     assert mark_of("link at the pads, Q1 not fitted yet", Column.PROSE) is None
 
 
+@pytest.mark.parametrize(
+    "cell", ["driver, canaux 3 à 8 non câblés", "driver, voies 3 à 8 non câblées", "dual, second half not fitted"]
+)
+def test_marks_of_channels_are_not_of_the_part_itself(cell):
+    assert mark_of(cell, Column.PROSE) is None
+
+
 def test_frame_never_leaves_read():
     assert not any("DataFrame" in str(t) for t in delimited.read_table.__annotations__.values())

@@ -346,6 +346,7 @@ def test_a_type_number_in_whatever_cell(ref: str, texts: tuple[str, ...], kind: 
         ("D1", ("transil P6KE27A",), "tvs_one_way"),
         ("K1", ("kroonsteen 3",), "terminal"),
         ("K2", ("BNC femelle", "", "sonde"), "connector"),
+        ("X1", ("30 V DC", "", "for: entrada, en lugar del transformador y el puente"), "unknown"),
         ("A1", ("Arduino Nano", "2x15 socket", "fed through its 5V pin"), "microcontroller"),
     ],
 )

@@ -369,6 +369,10 @@ class TestTable:
         found = read(f"RefDes,PinNumber,NetName,{heading}\nU1,1,VIN,IN\nU1,2,GND,GND\nU1,3,V5,OUT\n", ("U1",)).pins
         assert [found["U1", number].name for number in "123"] == ["IN", "GND", "OUT"]
 
+    def test_names_of_pins_written_out_are_those_of_the_sheets(self, read) -> None:
+        found = read("Bauteil;Pin;Netz;Name\nQ1;1;A;Kollektor\nQ1;2;B;Basis\nQ1;3;GND;émetteur\n", ("Q1",)).pins
+        assert [found["Q1", number].name for number in "123"] == ["C", "B", "E"]
+
     def test_row_without_pin_is_a_finding(self, read) -> None:
         got = read("Designator,Pin,Net\nR1,1,GND\nR1,,VOUT\n")
         assert [(f.message.slug, str(f.where[0])) for f in got.findings] == [
