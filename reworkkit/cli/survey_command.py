@@ -110,7 +110,10 @@ class _Work:
         talk.begin(self.survey, opened.job, opened.older, opened.file.name)
         with answers() as read:
             session = Session(self.survey, talk, read, self.keep)
-            done = session.run()
+            try:
+                done = session.run()
+            except KeyboardInterrupt:  # pressed between two questions, when no key is being waited for
+                done = False
         self.report.screen.line()
         if not done:
             self.report.say("survey-paused" if session.kept else "survey-paused-nothing", file=self.opened.file.name)

@@ -483,6 +483,16 @@ class TestTerminal:
         assert states(probe)["C1"].place.value == "empty"
 
 
+def test_control_c_between_two_questions_puts_the_look_down(probe, run, monkeypatch, capsys):
+    def interrupted(session):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    monkeypatch.setattr("reworkkit.cli.survey_session.Session.run", interrupted)
+    assert main(["survey"]) == 0
+    assert "Paused" in capsys.readouterr().out
+
+
 def test_every_answer_is_on_the_disk_before_the_next_question(probe, run, monkeypatch):
     """Killed in the middle of the next question: what was answered is there, whole."""
     seen = []
