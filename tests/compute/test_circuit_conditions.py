@@ -50,6 +50,21 @@ def test_a_sensor_stands_where_its_role_says(tmp_path: Path, row: str, role: str
     assert element.parameters["resistance"].nominal == pytest.approx(ohm, rel=0.005)
 
 
+@pytest.mark.parametrize("role", ["at -273 C", "at -275.15 C", "at 5000 C"])
+def test_a_temperature_that_no_sensor_stands_is_not_taken(tmp_path: Path, role: str) -> None:
+    facts = f'{SUPPLY}[parts]\nTH1 = {{ role = "{role}" }}\n'
+    made = derived(tmp_path, "TH1,NTC 10k,,\nR1,10k,0603,\n", pins("R1", "+12V", "T") + pins("TH1", "T", "GND"), facts)
+    assert [told.slug for told in of(made, "TH1")[0].assumed] == ["circuit-thermistor"]
+
+
+@pytest.mark.parametrize("ohms", ["0 ohm", "-5 ohm"])
+def test_ohms_that_no_load_has_are_asked_about(tmp_path: Path, ohms: str) -> None:
+    facts = f'{SUPPLY}[loads]\nOUT = "{ohms}"\n'
+    parts, nets = "R1,1k,0603,\nR2,1k,0603,\n", pins("R1", "+12V", "OUT") + pins("R2", "OUT", "GND")
+    made = derived(tmp_path, parts, nets, facts)
+    assert "circuit-load-no-net" in {one.because.slug for one in made.not_judged}
+
+
 def test_a_controller_holds_its_pins_as_its_role_says(tmp_path: Path) -> None:
     facts = f'{SUPPLY}[parts]\nU1 = {{ role = "IO4 high, IO5 low; IO34 input" }}\n'
     nets = "U1,3V3,+12V\nU1,GND,GND\nU1,IO4,A\nU1,IO5,B\nU1,IO34,C\n"

@@ -31,6 +31,8 @@ OHMS_PERCENT, CELSIUS_SPREAD = 8.0, 2.0
 BETA, BETA_PERCENT = 3900.0, 6.0
 """B of a thermistor whose number does not tell it, and its spread; from memory: 3435 to 4300 kelvin are usual."""
 _ZERO_C, _ROOM_C = 273.15, 25.0
+_COLDEST_C, _HOTTEST_C = -100.0, 1000.0
+"""What sensors on boards are made for lies within; from memory."""
 
 
 def stated_ohms(words: str) -> float | None:
@@ -49,13 +51,14 @@ def stated_ohms(words: str) -> float | None:
 
 
 def stated_celsius(words: str) -> float | None:
-    """Return the temperature that words state [degrees Celsius], or None.
+    """Return the temperature that words state [degrees Celsius]; None where they state none that a sensor stands.
 
     >>> stated_celsius("at 31 C"), stated_celsius("in ice, 0 °C"), stated_celsius("at -5 deg C"), stated_celsius("8k")
     (31.0, 0.0, -5.0, None)
     """
     found = _CELSIUS.search(words)
-    return float(found[1].replace(",", ".")) if found else None
+    celsius = float(found[1].replace(",", ".")) if found else None
+    return celsius if celsius is not None and _COLDEST_C <= celsius <= _HOTTEST_C else None
 
 
 def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:

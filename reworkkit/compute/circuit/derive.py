@@ -252,7 +252,7 @@ def _loads(wiring: Wiring) -> list[Element]:
     """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together."""
     found = []
     for net, facts in wiring.board.facts.loads.items():
-        if net not in wiring.board.nets or (facts.amps is None and facts.ohms is None):
+        if net not in wiring.board.nets or (facts.amps is None and not loads.in_ohms(facts)):
             wiring.ask((net,), message("circuit-load-no-net", net=net))
             continue
         if loads.lone_load(wiring, net):

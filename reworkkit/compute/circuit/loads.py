@@ -110,7 +110,7 @@ def lone_load(wiring: Wiring, net: str) -> str | None:
     stated = wiring.board.facts.loads.get(net)
     if stated is None or stated.from_volts or wiring.chips_on(net):
         return None
-    if not (stated.amps and stated.amps.value) and not stated.ohms:
+    if not (stated.amps and stated.amps.value) and not in_ohms(stated):
         return None
     found = [
         part.ref
@@ -121,7 +121,7 @@ def lone_load(wiring: Wiring, net: str) -> str | None:
     ]
     if len(found) != 1 or stated.part not in (None, found[0]):
         return None
-    told = stated.ohms or rating(wiring, wiring.board.parts[found[0]])[0]
+    told = in_ohms(stated) or rating(wiring, wiring.board.parts[found[0]])[0]
     return found[0] if told else None
 
 
@@ -138,6 +138,11 @@ def _stated_resistance(wiring: Wiring, part: Part, net: str) -> Element:
 
 OHMIC_PERCENT = 10.0
 """Spread of a load stated in ohms without a tolerance: a wire-wound resistor, a heater; common practice, no source."""
+
+
+def in_ohms(stated: LoadFacts) -> bool:
+    """Return whether [loads] states ohms of a net that a load can have."""
+    return stated.ohms is not None and stated.ohms.value > 0
 
 
 def stated_ohms(stated: LoadFacts) -> Band:

@@ -219,9 +219,10 @@ def load_of(around: Surroundings, net: str | None) -> float | None:
     percent = float(told.tolerance.value) if told.tolerance else None
     if told.amps is not None:
         return float(told.amps.value) * (1 + (40.0 if percent is None else percent) / 100)
-    if not told.ohms or not told.ohms.value or rail is None or rail.volts is None:
+    least = 1 - (10.0 if percent is None else percent) / 100
+    if not told.ohms or told.ohms.value <= 0 or least <= 0 or rail is None or rail.volts is None:
         return None
-    return float(rail.volts.value / told.ohms.value) / (1 - (10.0 if percent is None else percent) / 100)
+    return float(rail.volts.value / told.ohms.value) / least
 
 
 def _output_capacitors(around: Surroundings, out: str | None) -> Iterator[tuple[str, Need]]:
