@@ -6,56 +6,10 @@ line it hangs on.
 """
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar
+from typing import Annotated, ClassVar
 
-from reworkkit.model.quantity import parse_quantity
+from reworkkit.model.dimension import Dimension, WholeNumber
 from reworkkit.model.values import Quantity, Where
-
-if TYPE_CHECKING:
-    from pydantic_core import CoreSchema
-
-
-@dataclass(frozen=True, slots=True)
-class Dimension:
-    """The unit a value must carry and an example of writing it; read by the validator of the reader only."""
-
-    unit: str
-    example: str
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> "CoreSchema":
-        """Return the schema that reads a quantity; the validator library is imported here and nowhere else."""
-        from pydantic_core import PydanticCustomError, core_schema
-
-        def read(written: object) -> Quantity:
-            answer = self.read(written)
-            if isinstance(answer, Quantity):
-                return answer
-            raise PydanticCustomError(answer, "{text}", {"text": _shown(written), **self._facts(written)})
-
-        return core_schema.no_info_plain_validator_function(read)
-
-    def read(self, written: object) -> Any:
-        """Return the quantity, or the slug of what is wrong: `value-without-unit`, `value-unreadable`, `wrong-unit`.
-
-        >>> Dimension("V", "12 V").read("5 V").value, Dimension("mm", "1.6 mm").read("1.6 V")
-        (Decimal('5'), 'wrong-unit')
-        """
-        if isinstance(written, bool) or not isinstance(written, str | int | float):
-            return "value-unreadable"
-        anything = parse_quantity(str(written))
-        if anything is not None and not anything.unit:
-            return "value-without-unit"
-        wanted = parse_quantity(str(written), self.unit)
-        return wanted or ("wrong-unit" if anything else "value-unreadable")
-
-    def _facts(self, written: object) -> dict[str, str]:
-        found = parse_quantity(str(written))
-        return {"unit": self.unit, "example": self.example, "found": found.unit if found else ""}
-
-
-def _shown(written: object) -> str:
-    return str(written).lower() if isinstance(written, bool) else str(written)
-
 
 Volts = Annotated[Quantity, Dimension("V", "12 V")]
 Amps = Annotated[Quantity, Dimension("A", "0.5 A")]
@@ -69,18 +23,7 @@ Ounces = Annotated[Quantity, Dimension("oz", "1 oz")]
 Celsius = Annotated[Quantity, Dimension("C", "245 \u00b0C")]
 Seconds = Annotated[Quantity, Dimension("s", "3 s")]
 NewtonMetres = Annotated[Quantity, Dimension("N m", "0.6 N m")]
-
-
-class _Whole:
-    """A whole number and nothing that could pass for one; read by the validator of the reader only."""
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> "CoreSchema":
-        from pydantic_core import core_schema
-
-        return core_schema.int_schema(strict=True)
-
-
-Count = Annotated[int, _Whole()]
+Count = Annotated[int, WholeNumber()]
 
 
 class Table:
@@ -146,14 +89,19 @@ class RailFacts(Table):
 
 @dataclass(frozen=True, slots=True)
 class LoadFacts(Table):
-    """[loads] net: what hangs on a rail."""
+    """[loads] net: what hangs on a rail: amps, or ohms where it draws by its voltage, or watts at `volts` or the net's.
+
+    Watts beside ohms are what it stands; `what` is what it is in the owner's words.
+    """
 
     amps: Amps | None = None
     ohms: Ohms | None = None
-    """In place of amps: a load that draws by its voltage."""
+    watts: Watts | None = None
     tolerance: Percent | None = None
+    volts: Volts | None = None
     from_volts: Volts | None = None
     part: str | None = None
+    what: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from reworkkit.model.facts import BenchFacts, BoardFacts, NetRange, PartFacts, T
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.values import Quantity, Where
 from reworkkit.model.vocabulary import Severity
+from reworkkit.read.facts_loads import loads_in_amps
 from reworkkit.read.facts_names import ground_problems, hold_point_problems
 from reworkkit.read.facts_problems import ADDED_BY_READER, FactsProblems
 from reworkkit.read.facts_short_forms import as_tables, bench_as_tables, expand_designators, expand_range
@@ -179,6 +180,7 @@ def _board_facts(parsed: _Parsed, problems: list[ReworkkitError]) -> BoardFacts:
     if facts.board.layers is not None and not 1 <= facts.board.layers <= MOST_LAYERS:
         at = (Where(BOARD_FILE, nearest_line(parsed.lines, ("board", "layers"))),)
         problems.append(ReworkkitError("facts-layers", where=at, layers=facts.board.layers, most=MOST_LAYERS))
+    facts = replace(facts, loads=loads_in_amps(facts, parsed.lines, problems))
     facts = replace(_canonical(facts), parts=parts, lines={**_dotted(parsed.lines), **part_lines})
     problems.extend(hold_point_problems(facts, parsed.lines))
     problems.extend(ground_problems(facts, parsed.lines))

@@ -1,15 +1,13 @@
 """Names in board.toml: those the board does not have are told, those that contradict each other are refused."""
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import replace
 
 from reworkkit.errors import ReworkkitError
-from reworkkit.model.designator import canonical, natural_sorted
+from reworkkit.model.designator import natural_sorted
 from reworkkit.model.designator_list import in_short
 from reworkkit.model.facts import BoardFacts
 from reworkkit.model.messages import Finding, message
 from reworkkit.model.net_names import is_ground_name
-from reworkkit.model.netlist import Pin
 from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Severity
 
@@ -34,30 +32,6 @@ def names_not_there(facts: BoardFacts, known: Collection[str]) -> tuple[Finding,
             where = Where(BOARD_FILE, _line(facts.lines, section, strange[0]))
             found.append(Finding(told, Severity.CHECK, strange, (where,)))
     return tuple(found)
-
-
-def loads_at_nets(facts: BoardFacts, pins: Iterable[Pin]) -> BoardFacts:
-    """Return the facts with loads that name a part of two nets (`J2 = "36 ohm"`) put at its net that is not ground.
-
-    A net of the same name wins, and so does what is stated of that net itself.
-    """
-    nets: dict[str, list[str]] = {}
-    names: set[str] = set()
-    for pin in pins:
-        if pin.net and pin.net not in nets.setdefault(pin.ref, []):
-            nets[pin.ref].append(pin.net)
-        names.add(pin.net or "")
-    loads = {net: one for net, one in facts.loads.items() if net in names or len(nets.get(canonical(net), ())) != 2}
-    for name, one in facts.loads.items():
-        if name in loads:
-            continue
-        ends = nets[canonical(name)]
-        ground = facts.board.ground
-        above = [net for net in ends if not (net in ground if ground else is_ground_name(net))]
-        stated = sorted(above or ends, key=lambda net: net not in facts.rails and net not in facts.supplies)
-        free = [net for net in stated if net not in loads]
-        loads[free[0] if free else name] = replace(one, part=one.part or canonical(name)) if free else one
-    return facts if loads.keys() == facts.loads.keys() else replace(facts, loads=loads)
 
 
 def nets_not_there(facts: BoardFacts, nets: Collection[str]) -> tuple[Finding, ...]:

@@ -12,10 +12,10 @@ from dataclasses import fields
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from reworkkit.model.designator import canonical
+from reworkkit.model.dimension import Dimension
 from reworkkit.model.facts import (
     BenchFacts,
     BoardFacts,
-    Dimension,
     LoadFacts,
     PartFacts,
     RailFacts,
@@ -24,11 +24,14 @@ from reworkkit.model.facts import (
     TipFacts,
 )
 from reworkkit.model.quantity import parse_quantity
+from reworkkit.read.facts_loads import plain_words
 
 Raw = dict[str, Any]
 
 _RANGE = re.compile(r"(?P<letters>[A-Z_]+)(?P<first>[0-9]+)-(?P=letters)(?P<last>[0-9]+)")
 _WIDEST_RANGE = 1000
+_DESIGNATOR = re.compile(r"[A-Za-z]{1,4}[0-9]+")
+"""`M1` in the words of a load is the pump, not 0.1 Mohm."""
 _TEXT_LABELS = {"at": "at", "by": "made_by", "made by": "made_by", "part": "part"}
 _QUANTITY_LABELS = {"limit": "limit", "from": "from_volts", "tolerance": "tolerance", "volts": "volts", "amps": "amps"}
 
@@ -130,7 +133,7 @@ class _ShortForm:
         return 1 + taken
 
     def _quantity(self, words: list[str]) -> int:
-        used = _longest_quantity(words)
+        used = 0 if self.text_field == "what" and _DESIGNATOR.fullmatch(words[0]) else _longest_quantity(words)
         found = parse_quantity(" ".join(words[:used])) if used else None
         if found:
             free = [n for n, needs in self.units.items() if needs.unit == found.unit and n not in self.table]
@@ -141,7 +144,7 @@ class _ShortForm:
         return used
 
     def _left_over(self, words: list[str]) -> int:
-        if self.text_field:
+        if self.text_field and (self.text_field != "what" or _is_word(words[0])):
             self._put(self.text_field, words[0])
         else:
             self.odd.append(words[0])
@@ -151,11 +154,26 @@ class _ShortForm:
         self.table[name] = f"{self.table[name]} {text}" if name in self.table else text
 
 
+def _is_word(written: str) -> bool:
+    """Return whether something says what a load is (`fan`, `M1`), and is no figure that went wrong (`300mAA`)."""
+    return written[0].isalpha() or not any(sign.isdigit() for sign in written)
+
+
 def _longest_quantity(words: list[str]) -> int:
     """Return how many of the first words make one quantity with its unit: `5 V`, `0.6 N m`, `5V`; 0 for none."""
     readings = {n: parse_quantity(" ".join(words[:n])) for n in (3, 2, 1) if n <= len(words)}
     with_unit = [n for n, found in readings.items() if found and found.unit]
     return next(iter(with_unit), 1 if readings.get(1) else 0)
+
+
+def _load(text: str) -> Raw:
+    """Return the figures of a load by their units, and in words what it is; words alone are no load.
+
+    >>> _load("12 V fan, 80 mA")
+    {'volts': '12 V', 'what': 'fan', 'amps': '80 mA'}
+    """
+    table = _ShortForm(LoadFacts, "what").read(plain_words(text))
+    return table if table.keys() - {"what", "part"} else {"amps": text}
 
 
 def _net_range(text: str) -> Raw:
@@ -211,7 +229,7 @@ _SECTIONS: dict[str, Callable[[Any], Any]] = {
     "board": _board,
     "supplies": _each(_quantities(SupplyFacts)),
     "rails": _each(_quantities(RailFacts)),
-    "loads": _each(_quantities(LoadFacts)),
+    "loads": _each(_load),
     "nets": _each(_net_range),
     "parts": _parts,
     "hold_points": _one_or_several,

@@ -15,7 +15,8 @@ from reworkkit.model.values import Where
 from reworkkit.model.vocabulary import Fit
 from reworkkit.read.board_facts import FactsFile, read_board_facts
 from reworkkit.read.candidates import read_candidates
-from reworkkit.read.facts_names import loads_at_nets, names_not_there, nets_not_there
+from reworkkit.read.facts_loads import loads_at_nets
+from reworkkit.read.facts_names import names_not_there, nets_not_there
 from reworkkit.read.fitted_list import read_fitted_list
 from reworkkit.read.identity import fit_of, identify, identify_as
 from reworkkit.read.netlist import NetlistFile, read_netlist
