@@ -15,10 +15,10 @@ _HEAD = "Designator,Value,Package,Description\n"
 
 
 def derived(folder: Path, parts: str, nets: str, facts: str = '[supplies]\nVIN = "12 V, limit 0.5 A"\n') -> Circuit:
-    """Parts as rows, nets as `U1 1 VIN` by comma."""
+    """Parts as rows, nets as `U1 1 VIN` or `U1 1 VIN IN`, with the pin's name, by comma."""
     (folder / "bom.csv").write_text(_HEAD + parts, encoding="utf-8")
-    rows = "".join(",".join(row.split()) + "\n" for row in nets.split(","))
-    (folder / "netlist.csv").write_text("Designator,Pin,Net\n" + rows, encoding="utf-8")
+    rows = "".join(",".join([*row.split(), ""][:4]) + "\n" for row in nets.split(","))
+    (folder / "netlist.csv").write_text("Designator,Pin,Net,Name\n" + rows, encoding="utf-8")
     (folder / "board.toml").write_text('[board]\nground = ["GND"]\n' + facts, encoding="utf-8")
     return derive_circuit(read_board(folder))
 
@@ -101,6 +101,17 @@ def test_enable_pins(tmp_path: Path) -> None:
     nets = "U1 1 VIN, U1 2 SW, U1 3 GND, U1 4 VOUT, L1 1 SW, L1 2 VOUT"
     assert volts(derived(tmp_path, low, f"{nets}, U1 5 GND"), "VOUT") == pytest.approx(5, abs=0.02)
     assert volts(derived(tmp_path, low, f"{nets}, U1 5 VIN"), "VOUT") == pytest.approx(0, abs=0.05)
+
+
+@pytest.mark.parametrize(("name", "volts_out"), [("ON/OFF", 5.0), ("INH", 5.0), ("EN", 0.0), ("ENABLE", 0.0)])
+def test_a_pin_of_unknown_polarity_tied_to_ground_is_meant_to_be_on(
+    tmp_path: Path, name: str, volts_out: float
+) -> None:
+    """Common practice, no source: nobody ties a regulator off for good; a pin called enable is on when high."""
+    parts = "U1,XQ9150,SOT-23-5,5 V LDO regulator\nR1,1k,0603,1%\n"
+    nets = f"U1 1 VIN IN, U1 2 GND GND, U1 3 GND {name}, U1 5 VOUT OUT, R1 1 VOUT, R1 2 GND"
+    made = derived(tmp_path, parts, nets, '[supplies]\nVIN = "9 V"\n[rails]\nVOUT = "5 V"\n')
+    assert volts(made, "VOUT") == pytest.approx(volts_out, abs=0.1)
 
 
 def test_an_adjustable_shunt_holds_what_its_divider_asks(tmp_path: Path, published: pytest.FixtureRequest) -> None:

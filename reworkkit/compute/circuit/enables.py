@@ -18,6 +18,7 @@ THRESHOLD = Band(0.4, 0.9, 1.6, "V", BandBasis.TABLE)
 """Voltage from which an enable pin is on; from memory, over the common types."""
 PULL_UP_A = (4e-6, 2e-6, 1e-8)
 """Most, usual and least current of an enable pin's own pull-up; 1 and 4 microampere in a common type (memory)."""
+_ON_WHEN_HIGH = frozenset(("EN", "ENA", "ENABLE", "ON", "RUN", "EN/UVLO"))
 _OFF_LEAK = Band(1e-11, 1e-10, 1e-10, "A", BandBasis.TABLE)
 """What one that is off still gives: less than its own divider takes."""
 _OFF_DRAW = Band(0.0, 1e-6, 5e-5, "A", BandBasis.TABLE)
@@ -40,13 +41,19 @@ def enabled(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins, elem
     if node is None or _leads_nowhere(wiring, node):
         return [_left_open(wiring, part, row, element, there=node is not None)]
     level = _level(wiring, part, node, pins.nodes["IN"])
-    if level is not None and level == low_is_on:
+    if level is not None and level == low_is_on and not (node == wiring.ground and _polarity_untold(wiring, part, row)):
         return [_off(element, message("circuit-enable-off", ref=part.ref, net=node))]
     if low_is_on or node == wiring.ground or node in element.nodes:
         return [element]
     follows = Element("enable", part.ref, (node, element.nodes[2]), {"threshold": THRESHOLD})
     pulled = element.kind != "regulator" and bool(row and row["left_open"] == "on") and not wiring.is_rail(node)
     return [element, follows, *([_pull_up(wiring, part, node, pins.nodes["IN"])] if pulled else [])]
+
+
+def _polarity_untold(wiring: Wiring, part: Part, row: tables.Row | None) -> bool:
+    """Return whether neither type nor pin name tells which level is on: who ties such a pin to ground wants it on."""
+    names = {(pin.name or "").upper() for (ref, _), pin in wiring.board.pins.items() if ref == part.ref}
+    return not (row and row["enable"]) and not names & _ON_WHEN_HIGH
 
 
 def _pull_up(wiring: Wiring, part: Part, node: str, entry: str) -> Element:

@@ -125,8 +125,9 @@ def _prepared(
     board: Board, circuit: Circuit, stage: Stage, priors: Priors | None, readings: Sequence[Reading]
 ) -> tuple[Dictionary, Dictionary]:
     """Return the dictionary without and with the known faults, at the sizes that ohms and diode readings leave."""
-    held = _held(board, circuit, stage, readings)
-    held |= _left_standing(board, circuit, stage, priors, held, readings)
+    read = _read_against_ground(board, circuit, readings)
+    held = _held(circuit, stage, read)
+    held |= _left_standing(board, circuit, stage, priors, held, read)
     if not any(one.settled for one in stage.known):
         found = prepare(board, circuit, stage, priors, held)
         return found, found
@@ -135,15 +136,14 @@ def _prepared(
     return alone.dictionary, with_limits(build(with_known(made, stage.known, alone)))
 
 
-def _held(board: Board, circuit: Circuit, stage: Stage, readings: Sequence[Reading]) -> dict[str, float]:
-    """Return the nets that parts of unknown behaviour, or programs, hold where they were read against ground.
+def _held(circuit: Circuit, stage: Stage, read: Mapping[str, float]) -> dict[str, float]:
+    """Return the nets that parts of unknown behaviour, or programs, hold where they were `read` against ground.
 
     Nothing tells what such a part does, so its reading is a fact for the rest of the board, not a sign of a fault: but
     for one that no rail explains, which is a slip. An output that a program decides is such a fact where it is high.
     """
     strange = undescribed(circuit, stage.fitted) - firm_nets(circuit.elements, circuit.ground or "")
     rails = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    read = _read_against_ground(board, circuit, readings)
     most = HELD_WITHIN * max(map(abs, rails.values()), default=0.0)
     held = {net: volts for net, volts in read.items() if net in strange and abs(volts) <= most}
     for net, high in lifted_by_chips(circuit).items():
@@ -159,14 +159,14 @@ def _left_standing(
     stage: Stage,
     priors: Priors | None,
     held: Mapping[str, float],
-    readings: Sequence[Reading],
+    read: Mapping[str, float],
 ) -> dict[str, float]:
     """Return the outputs of latches and counters that no input decides, where they were read: they stand as they do."""
     if not any(e.kind == "rule" for e in circuit.elements):
         return {}
     made = _catalogue(board, circuit, stage, priors, held)
     _, untold = deciding(circuit, made.template, made.healthy)
-    return {net: volts for net, volts in _read_against_ground(board, circuit, readings).items() if net in untold}
+    return {net: volts for net, volts in read.items() if net in untold}
 
 
 def _read_against_ground(board: Board, circuit: Circuit, readings: Sequence[Reading]) -> dict[str, float]:
