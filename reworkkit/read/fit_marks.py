@@ -81,8 +81,8 @@ def mark_of(text: str, column: Column) -> Mark | None:
     >>> mark_of("link at the pads of Q1, Q1 not fitted yet", Column.PROSE) is None
     True
     """
-    said = visible(text).casefold()
-    if not said or len(said) > 400:
+    said = _PIN_NOT_USED.sub(" ", visible(text).casefold())
+    if not said.strip() or len(said) > 400:
         return None
     if said.isascii() and said.isdigit():
         return None
@@ -136,6 +136,11 @@ _OF_ITS_PINS = re.compile(
     r"(?:channels?|ch|voies?|canaux|canal(?:es|i)?|kan(?:ä|a)le?n?|pins?|broches?|outputs?|inputs?|gates?|sorties?"
     r"|entrées?|second|other|zweite|deuxième|autre)\b"
 )
+_PIN_NOT_USED = re.compile(
+    r"(?<![\w.])(?:\d{1,2}|nc|no)\s*(?:\([\w/ ]{1,12}\)\s*)?(?:is |are )?"
+    r"(?:not used|unused|not connected|not wired|nicht (?:benutzt|belegt|angeschlossen)|non (?:usato|utilisée?))"
+)
+"""`12 (NC) not used` is said of a contact or pin."""
 _DESIGNATOR = re.compile(r"([a-z]{1,3})[1-9]\d{0,3}\s")
 _VALUE_THEN_CODE = re.compile(
     r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"

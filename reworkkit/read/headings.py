@@ -83,12 +83,13 @@ def _told_by_note(roles: dict[str, int]) -> dict[str, int]:
 
 def _values_elsewhere(headings: Sequence[str], body: Body, roles: Mapping[str, int]) -> int | None:
     """Return the column whose cells are values where none is headed so, or one is loosely and its cells deny it."""
-    at = roles.get("value")
-    if at is not None and texts_of(at, body):
-        plain = Alias("value", 1) in meanings(headings[at])
-        if plain or value_share(at, roles["designator"], body) > 0:
-            return None
-    return _value_by_cells(headings, body, roles)
+    at, place = roles.get("value"), roles["designator"]
+    if at is not None and texts_of(at, body) and Alias("value", 1) in meanings(headings[at]):
+        return None
+    found = _value_by_cells(headings, body, roles)
+    if at is None or found is None:
+        return found
+    return None if 2 * value_share(at, place, body) > value_share(found, place, body) else found
 
 
 _ROLE_ORDER = (

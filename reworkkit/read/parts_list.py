@@ -19,6 +19,7 @@ from reworkkit.read.headings import said_columns
 from reworkkit.read.list_duplicates import told_once
 from reworkkit.read.list_fit import fit_judge
 from reworkkit.read.list_rows import RowReader
+from reworkkit.read.named_values import told_apart_by_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,7 @@ def read_parts_list(
     table = read_table(path, name, PARTS_ROLES, columns=columns, encoding=encoding)
     judge = fit_judge(table, variant)
     reader = RowReader(table, judge)
-    lines, doubles = told_once(reader.lines())
+    lines, doubles = told_once([one for line in reader.lines() for one in told_apart_by_name(line)])
     if not any(line.refs for line in lines):
         heading = table.headings[table.columns["designator"]]
         raise ReworkkitError("list-without-designators", where=(Where(name),), file=name, heading=heading)

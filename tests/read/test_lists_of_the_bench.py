@@ -48,6 +48,24 @@ def test_what_is_said_of_another_part_leaves_this_one_fitted(tmp_path: Path) -> 
     assert found["R4"].fit is Fit.DO_NOT_FIT
 
 
+@pytest.mark.parametrize("note", ["12 (NC) not used", "changeover, 4 unused", "Pin 7 (NC) nicht belegt"])
+def test_a_pin_that_is_not_used_leaves_the_part_fitted(tmp_path: Path, note: str) -> None:
+    found = listed(tmp_path, f'Ref,Value,Note\nK1,relay 24V,"{note}"\nK2,relay 24V,not used\n').places()
+    assert [found[ref].fit for ref in ("K1", "K2")] == [Fit.FIT, Fit.DO_NOT_FIT]
+
+
+def test_remarks_under_a_loose_heading_are_no_values_beside_a_column_of_them(tmp_path: Path) -> None:
+    rows = "R1;100k;enable, upper\nR2;27k;\nR3;210k;\nC1;10uF 50V;\nL1;15uH;\nR4;180k;24 V reading\nJ1;jack;24 V\n"
+    found = identities(listed(tmp_path, f"Ref;Part;Comment\n{rows}"))
+    assert [str(found[ref].value.main and found[ref].value.main.value) for ref in ("R1", "R4")] == ["100000", "180000"]
+
+
+@pytest.mark.parametrize("cell", ["R8 180k, R9 18k", "R8=180k; R9=18k", "R8: 180k / R9: 18k"])
+def test_a_cell_that_names_each_designator_with_its_value(tmp_path: Path, cell: str) -> None:
+    found = identities(listed(tmp_path, f'Ref,Value,Qty\n"R8,R9","{cell}",2\n"R1,R2",10k,2\n'))
+    assert [float(found[ref].value.main.value) for ref in ("R8", "R9", "R2")] == [180e3, 18e3, 10e3]  # type: ignore[union-attr]
+
+
 @pytest.mark.parametrize(
     ("ref", "texts", "kind"),
     [

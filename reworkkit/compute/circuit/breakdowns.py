@@ -36,6 +36,8 @@ _VOLTS = (
 )
 """Where a Zener's voltage stands: `5V1`, `5.1`, `C12`, `ZD12`, `051`, `12 V`."""
 _HIGHEST_V = 400.0
+_OTHER_FIGURES = re.compile(r"(?<![\w.])\d+(?:\.\d+)?\s?(?:m?W|m?A|%)(?![a-z])", re.IGNORECASE)
+"""Watts, amps and tolerance are no volts: `12V 1.3W`."""
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 _WATT = re.compile(r"(?<![\w.])(\d(?:[.,]\d+)?)\s?W(?![a-z])|(?<![\w.])(\d{3})\s?mW", re.IGNORECASE)
 
@@ -120,8 +122,8 @@ def _by_number(part: Part) -> Zener | None:
 def zener_of(text: str) -> Zener | None:
     """Return what the number or value of a Zener diode names; None where it names nothing.
 
-    >>> [zener_of(t).volts for t in ("BZX84C5V1", "1N4733A", "MMSZ5245BT1G", "BZX55C12", "5.1V 0.5W", "UDZS5.1B")]
-    [5.1, 5.1, 15.0, 12.0, 5.1, 5.1]
+    >>> [zener_of(t).volts for t in ("BZX84C5V1", "1N4733A", "MMSZ5245BT1G", "BZX55C12", "5.1V 0.5W", "1.3W 12V")]
+    [5.1, 5.1, 15.0, 12.0, 5.1, 12.0]
     >>> zener_of("BZX84"), zener_of("1N4148")
     (None, None)
     """
@@ -130,7 +132,7 @@ def zener_of(text: str) -> Zener | None:
             return volts[found["n"]]
     if re.match(r"^(?:1N|MMSZ|MMBZ|TZM|ZMM|DDZ)\d{4}", text, re.IGNORECASE):
         return None
-    bare = re.sub(r"TE[-_ ]?1[17]", "", text)
+    bare = _OTHER_FIGURES.sub(" ", re.sub(r"TE[-_ ]?1[17]", "", text))
     for pattern in _VOLTS:
         if found := pattern.search(bare):
             figures = [one for one in found.groups() if one is not None]

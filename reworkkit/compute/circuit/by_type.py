@@ -3,8 +3,10 @@
 from collections.abc import Callable
 
 from reworkkit.compute.circuit.amplifiers import amplifier
+from reworkkit.compute.circuit.audio_amplifiers import audio_amplifier
 from reworkkit.compute.circuit.bipolars import switch_array
 from reworkkit.compute.circuit.bricks import brick
+from reworkkit.compute.circuit.chargers import charger
 from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
 from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
@@ -52,6 +54,8 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     flip_flops,
     timer,
     regulator_723,
+    charger,
+    audio_amplifier,
     amplifier,
 )
 _TWO_LEADS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (platinum, thermal_shunt, current_sink)

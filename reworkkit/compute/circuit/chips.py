@@ -6,7 +6,7 @@ from dataclasses import replace
 from reworkkit.compute.circuit.conditions import stated_levels
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain
+from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain, port_names
 from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -73,7 +73,9 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
 def _signal(wiring: Wiring, part: Part, net: str, high: str, low: str) -> Iterator[Element]:
     """Yield what drives a signal pin's net: a level that `role` states, nothing at a stated input, else who knows."""
     role, pins = wiring.facts(part.ref).role or "", wiring.pins(part.ref)
-    named = {name.upper(): wiring.node(pin) for pin in pins for name in (pin.number, pin.name) if name}
+    ports = port_names(wiring, part)
+    names = ((pin, name) for pin in pins for name in (pin.number, pin.name, ports.get(pin.number)) if name)
+    named = {name.upper(): wiring.node(pin) for pin, name in names}
     levels = {named[name]: level for name, level in stated_levels(role, set(named)).items()}
     if net in levels and levels[net] is None:
         return

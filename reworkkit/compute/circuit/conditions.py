@@ -25,7 +25,9 @@ _BETA = re.compile(
 )
 _HIGH = frozenset(["high", "hi", "on", "1", "hoch", "alto", "haut"])
 _LOW = frozenset(["low", "lo", "off", "0", "tief", "aus", "bajo", "basso", "bas"])
-_INPUT = frozenset(["input", "inputs", "entrada", "ingresso", "eingang", "eingänge", "entrée"])
+_INPUT = frozenset(
+    ("input", "inputs", "reads", "read", "measures", "senses", "listens", "floating", "entrada", "ingresso", "eingang")
+)
 OHMS_PERCENT, CELSIUS_SPREAD = 8.0, 2.0
 """How far the stated ohms, or degrees, of a sensor may be off: it was read, or thought, by a person; from memory."""
 BETA, BETA_PERCENT = 3900.0, 6.0
@@ -103,6 +105,9 @@ def at_celsius(room_ohm: float, celsius: float, words: str) -> Band:
 
 
 _SENSING = frozenset(("thermistor", "sensor", "temperature_sensor", "potentiometer", "unknown"))
+PLUGS = frozenset(("connector", "terminal"))
+_TURNING = frozenset(("lamp", "buzzer", "motor"))
+"""What a person means who states the draw of a net without naming a part; ohms of these are those they run at."""
 _BY_LIGHT = re.compile(
     r"(?<![a-z])ldr(?![a-z])|photo[- ]?resist|light[- ]depend|fotowiderst|photocell|(?<!\w)GL\d{4}", re.IGNORECASE
 )
@@ -114,10 +119,21 @@ def by_light(part: Part) -> bool:
 
 
 def at_stated_ohms(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a sensor, or a variable resistor of two nets, at the ohms that `role` states; None for others."""
+    """Return a sensor, a variable resistor of two nets or a running load at the ohms that `role` states, else None."""
     role, ends = wiring.facts(part.ref).role, wiring.two_ends(part)
     ohms = stated_ohms(role) if role else None
-    if ohms is None or ends is None or not (part.identity.kind in _SENSING or by_light(part)):
+    runs = part.identity.kind in _TURNING and not stated_elsewhere(wiring, part)
+    if ohms is None or ends is None or not (part.identity.kind in _SENSING or by_light(part) or runs):
         return None
     told = message("circuit-stated-ohms", ref=part.ref, role=role or "")
     return [Element("resistor", part.ref, ends, {"resistance": around(ohms, OHMS_PERCENT, "ohm")}, (told,))]
+
+
+def stated_elsewhere(wiring: Wiring, part: Part) -> bool:
+    """Return whether [loads] names the part, or one of its nets without a part: its draw is there already."""
+    nets = set(wiring.nets_of(part.ref)) - {wiring.ground}
+    hangs_on = part.identity.kind in (*PLUGS, *_TURNING, "unknown")
+    return any(
+        one.part == part.ref or (one.part is None and net in nets and hangs_on)
+        for net, one in wiring.board.facts.loads.items()
+    )

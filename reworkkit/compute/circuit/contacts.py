@@ -161,11 +161,23 @@ def coil_volts(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> tuple[float
         return float(next(filter(None, found.groups())).replace(",", ".")), ()
     if volts := rating(wiring, part)[0] or volts_in(words_and_notes(part)):
         return volts, ()
-    rails = [net for net in coil if wiring.is_positive_rail(net)]
+    rails = [net for net in coil if wiring.is_positive_rail(net)] or _feeding(wiring, part, coil)
     if len(rails) != 1:
         return None, ()
     volts = wiring.rails[rails[0]][0].nominal
     return volts, (message("circuit-coil-volts-by-rail", ref=part.ref, net=rails[0]),)
+
+
+_LETS_THROUGH = frozenset(
+    ("diode", "diode_schottky", "fuse", "resettable_fuse", "inductor", "jumper", "switch", "mosfet")
+)
+
+
+def _feeding(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> list[str]:
+    """Return the positive rails that a fuse, diode, switch or their like feeds a coil from."""
+    near = {net: [one for one in wiring.parts_on(net, part.ref) if one.identity.kind in _LETS_THROUGH] for net in coil}
+    far = {end for net, found in near.items() for one in found for end in wiring.nets_of(one.ref) if end not in coil}
+    return sorted(net for net in far if wiring.is_positive_rail(net))
 
 
 def from_outside(wiring: Wiring, part: Part, nets: Iterable[str]) -> list[Element]:

@@ -175,7 +175,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return [*regulators.regulator(wiring, part), *own_levels(wiring, part)]
     if (told := conditions.at_stated_ohms(wiring, part) or by_type(wiring, part)) is not None:
         return told
-    if load := loads.load(wiring, part):
+    if (load := loads.load(wiring, part)) or (kind == "inductor" and loads.is_named(wiring, part)):
         return load
     if maker := _MAKERS.get(kind):
         return maker(wiring, part)
@@ -187,7 +187,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
     if kind in CHIPS:
         return chip(wiring, part)
-    return [] if loads.stated_elsewhere(wiring, part) else parts.unmodelled(wiring, part)
+    return [] if conditions.stated_elsewhere(wiring, part) else parts.unmodelled(wiring, part)
 
 
 def _is_inlet(wiring: Wiring, part: Part) -> bool:

@@ -118,6 +118,8 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
     if row["form"] == "bipolar" and out:
         top = f"{part.ref}.top{place}{INNER}"
         found.append(Element("inner_diode", part.ref, (high, top), wiring.drop("timer_top")))
+    if row["form"] == "bipolar" and trigger and trigger not in (high, low):
+        found.append(Element("inner", part.ref, (high, trigger), {"resistance": _trigger_ohm(wiring, high)}))
     one_shot = trigger is not None and threshold is not None and threshold == discharge != trigger
     ends = (reset, trigger, tap, (tap, trigger) if one_shot else (control, threshold))
     told = (message("circuit-role-by-type", ref=part.ref), message("circuit-timer", ref=part.ref))
@@ -128,6 +130,16 @@ def _unit(wiring: Wiring, part: Part, row: tables.Row, place: int, order: list[s
         found.append(driver(wiring, part.ref, discharge, discharge, low))
         found += _held(part, discharge, ends, 0.0, told)
     return found
+
+
+_TRIGGER_A = (1e-6, 4e-7, 5e-8)
+"""Most, usual and least current that a low trigger of a bipolar timer gives (memory: 0.5 uA, 2 at most)."""
+
+
+def _trigger_ohm(wiring: Wiring, high: str) -> Band:
+    """Return the way from the supply by which a low trigger is lifted a little."""
+    low, usual, most = ((level(wiring, high) or _USUAL_V) / amps for amps in _TRIGGER_A)
+    return Band(low, usual, most, "ohm", BandBasis.TABLE)
 
 
 def _held(

@@ -63,7 +63,28 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *between(wiring, part.ref, [pins["IN"]], pins["GND"]),
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
-        *([Element("unmodelled", part.ref, (dim,), {})] if dim and not off else []),
+        *(_dimming(part, pins, float(row["dim_v"])) if dim and not off else []),
+    ]
+
+
+_DIM_OHM = Band(2e5, 1.5e6, 5e6, "ohm", BandBasis.TABLE)
+_DIM_BELOW = Band(0.3, 0.4, 0.6, "V", BandBasis.TABLE)
+"""What lifts the dimming pin inside, and where the driver is off; from memory over the common types."""
+
+
+def _dimming(part: Part, pins: dict[str, str], open_v: float) -> list[Element]:
+    """Return the dimming pin: lifted to a level of its own inside, and off when it is pulled low."""
+    level = {
+        "forward": around(open_v, 8, "V", BandBasis.TABLE),
+        "at": exact(1e-5, "A"),
+        "ideality": exact(1.0, "1"),
+        "series": exact(10.0, "ohm"),
+    }
+    dim, low = pins["DIM"], pins["GND"]
+    return [
+        Element("inner", part.ref, (pins["IN"], dim), {"resistance": _DIM_OHM}),
+        Element("inner_diode", part.ref, (dim, low), level),
+        Element("enable", part.ref, (dim, low), {"threshold": _DIM_BELOW}),
     ]
 
 

@@ -6,7 +6,7 @@ from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.diodes import Pair, common_end, junctions, named_ends, roles, with_forward
 from reworkkit.compute.circuit.figures import exact, led_key, led_key_of_number, led_keys
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
-from reworkkit.compute.circuit.wiring import Wiring, words_of
+from reworkkit.compute.circuit.wiring import Wiring, words_and_notes, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -44,7 +44,52 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
         told = (*told, message("circuit-led-colour", ref=part.ref))
     rated = _rated_current(wiring, part, max(wiring.drop(key)["forward"].nominal or 2.0 for _, key in chips))
     figures = {key: _of_size(wiring.drop(key), with_forward(wiring, part, wiring.drop(key)), rated) for _, key in chips}
+    several = _string(f"{words_and_notes(part)}, {wiring.facts(part.ref).role or ''}")
+    figures = {key: _several(one, several) for key, one in figures.items()}
     return [Element("led", part.ref, pair, figures[key], told) for pair, key in chips]
+
+
+_NUMBERS = {
+    word: n
+    for n, words in enumerate(
+        (
+            "two zwei deux dos due dois twee",
+            "three drei trois tres tre três drie",
+            "four vier quatre cuatro quattro quatro",
+        ),
+        start=2,
+    )
+    for word in words.split()
+} | {"five": 5, "six": 6, "seven": 7, "eight": 8, "ten": 10, "twelve": 12}
+_IN_A_ROW = re.compile(
+    rf"(?<![\w.])(\d{{1,2}}|{'|'.join(_NUMBERS)})\s?x?\s(?:\w+\s){{0,4}}?(?:in|en|em)\s(s[ée]rie?s?|reihe|parall?[eè]le?l?o?)(?!\w)",
+    re.IGNORECASE,
+)
+
+
+def _string(words: str) -> tuple[int, int]:
+    """Return how many LEDs words tell in series, and how many side by side.
+
+    >>> _string("3x white 1W star, three in series"), _string("lamp, three white LEDs in parallel"), _string("red 5mm")
+    ((3, 1), (1, 3), (1, 1))
+    """
+    counts = {"series": 1, "side": 1}
+    for number, how in _IN_A_ROW.findall(words):
+        count = int(number) if number.isdigit() else _NUMBERS[number.casefold()]
+        counts["side" if how.casefold().startswith("par") else "series"] = max(count, 1)
+    return counts["series"], counts["side"]
+
+
+def _several(figures: dict[str, Band], several: tuple[int, int]) -> dict[str, Band]:
+    """Return the figures of one LED as those of so many in series and so many side by side, each like the other."""
+    series, side = several
+    factors = {"forward": series, "ideality": series, "series": series / side, "at": side}
+    return {name: _times(band, factors.get(name, 1.0)) for name, band in figures.items()}
+
+
+def _times(band: Band, factor: float) -> Band:
+    low, nominal, high = (None if end is None else end * factor for end in (band.low, band.nominal, band.high))
+    return Band(low, nominal, high, band.unit, band.basis, band.assumed)
 
 
 def _module(wiring: Wiring, part: Part) -> list[Element]:

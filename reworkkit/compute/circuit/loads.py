@@ -7,9 +7,12 @@ What stands on the board and what hangs at a terminal is the same here: a termin
 import re
 from typing import NamedTuple
 
+from reworkkit import tables
+from reworkkit.compute.circuit.conditions import PLUGS, stated_elsewhere
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.parts import pins_only
 from reworkkit.compute.circuit.pin_roles import row_of
+from reworkkit.compute.circuit.regulator_types import compiled
 from reworkkit.compute.circuit.wiring import Wiring, words_and_notes, words_of
 from reworkkit.model.facts import LoadFacts
 from reworkkit.model.messages import message
@@ -48,13 +51,10 @@ _OHM_ELSEWHERE = re.compile(r"[Oo]m(?:y|ów|ios)?$")
 _VOLT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?V(?:\s?DC|dc|=)?(?![a-zA-Z])")
 _AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
 _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
-_PLUGS = frozenset(("connector", "terminal"))
-_DRAWS = frozenset(("lamp", "buzzer", "motor"))
-"""Kinds that a person means who states the draw of a net without naming a part."""
 _SELF_TOLD = frozenset(("lamp", "buzzer"))
 """Kinds that say themselves what the part is."""
 MAY_BE = frozenset(("lamp", "motor", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
-                    "mounting_hole", "ferrite_bead", "resistor", *_PLUGS))  # fmt: skip
+                    "mounting_hole", "ferrite_bead", "resistor", *PLUGS))  # fmt: skip
 """Kinds that the class letters of a load (LA, H, Y, E, FAN) or its words may have led to."""
 _LETTERS = {"FAN": "fan", "BZ": "buzzer", "BUZ": "buzzer", "LA": "lamp", "HTR": "heater", "SIR": "siren", "SOL": "coil"}
 _OF_A_PLUG = re.compile(
@@ -172,7 +172,7 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
     told = words_of(part) if kind == "resistor" else words_and_notes(part)
     words = f"{told} {stated.kind or ''} {stated.role or ''} {_LETTERS.get(letters[0] if letters else '', '')}"
     found = _by_words(words)
-    if kind in _PLUGS and not stated.volts and not stated.amps and not (_OHM.search(words) and _COIL.search(words)):
+    if kind in PLUGS and not stated.volts and not stated.amps and not (_OHM.search(words) and _COIL.search(words)):
         return None if _OF_A_PLUG.search(words) else found
     if kind == "resistor":
         return found if found == "heater" else None
@@ -196,14 +196,9 @@ def _by_words(words: str) -> str | None:
     return "coil" if _COIL.search(words) else None
 
 
-def stated_elsewhere(wiring: Wiring, part: Part) -> bool:
-    """Return whether [loads] names the part, or one of its nets without a part: its draw is there already."""
-    nets = set(wiring.nets_of(part.ref)) - {wiring.ground}
-    hangs_on = part.identity.kind in (*_PLUGS, *_DRAWS, "unknown")
-    return any(
-        one.part == part.ref or (one.part is None and net in nets and hangs_on)
-        for net, one in wiring.board.facts.loads.items()
-    )
+def is_named(wiring: Wiring, part: Part) -> bool:
+    """Return whether [loads] states a draw of this very part."""
+    return any(one.part == part.ref for one in wiring.board.facts.loads.values())
 
 
 def _resistance(part: Part, nets: tuple[str, ...], ohms: float, sort: str) -> Element:
@@ -240,7 +235,7 @@ def _drawing(wiring: Wiring, part: Part, nets: tuple[str, ...]) -> list[Element]
 
 def coil(part: Part, nets: tuple[str, ...], ohms: float) -> Element:
     """Return the coil of a relay between two nets; told where only its type, or its volts alone, gave the ohms."""
-    if not _stated_ohms(part) and family_ohms(part, _figure(_VOLT, words_of(part))) == ohms:
+    if not _stated_ohms(part) and family_ohms(part, _figure(_VOLT, words_of(part)) or coil_number_volts(part)) == ohms:
         known = row_of("relay_coils", part) is not None
         low, high = (0.7, 1.3) if known else USUAL_COIL
         band = Band(low * ohms, ohms, high * ohms, "ohm", BandBasis.TABLE)
@@ -285,10 +280,10 @@ CONTACT_A = 1.0
 
 
 def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
-    """Return the volts and amps of a load: by [parts] of board.toml, else by its row; watts stand for amps."""
+    """Return the volts and amps of a load: by [parts] of board.toml, else by its row or role; watts stand for amps."""
     facts = wiring.facts(part.ref)
-    words = words_of(part)
-    volts = float(facts.volts.value) if facts.volts else _figure(_VOLT, words)
+    words = f"{words_of(part)}, {facts.role or ''}"
+    volts = float(facts.volts.value) if facts.volts else _figure(_VOLT, words) or coil_number_volts(part)
     if facts.amps and facts.amps.value:
         return volts, float(facts.amps.value)
     watts = float(facts.watts.value) if facts.watts else None
@@ -299,6 +294,14 @@ def rating(wiring: Wiring, part: Part) -> tuple[float | None, float | None]:
         watts = watts or _figure(_WATT, words)
         amps = watts / volts if watts else None
     return volts, amps
+
+
+def coil_number_volts(part: Part) -> float | None:
+    """Return the voltage of a relay's coil that its type number tells, or None."""
+    if part.identity.kind != "relay":
+        return None
+    ways = (compiled(row["pattern"]).search(words_of(part)) for row in tables.rows("relay_volts"))
+    return next((float(found[1]) for found in ways if found), None)
 
 
 def volts_in(words: str) -> float | None:

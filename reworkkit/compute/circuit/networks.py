@@ -224,7 +224,7 @@ _PLACE = re.compile(
 )
 _MIDDLE = re.compile(
     r"mid(?:dle|[- ]?(?:travel|position|point|way|scale))?(?![a-z])|"
-    r"cent(?:re|er)(?:d|red)?(?![a-z])|half[ -]?way|mitte",
+    r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte",
     re.I,
 )
 

@@ -1,18 +1,25 @@
 """What a part draws for itself, where its type tells."""
 
+import re
 from collections.abc import Sequence
 
-from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.pin_roles import numbers, row_of
 from reworkkit.compute.circuit.regulator_types import compiled
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
+from reworkkit.model.quantity import parse_quantity
 from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _FROM_V = Band(1.0, 2.0, 3.0, "V", BandBasis.TABLE)
+_TAKES = re.compile(
+    r"(?:takes|draws|needs|uses|nimmt|zieht|braucht|consomme|prend|consume|assorbe|verbruikt|pobiera)"
+    r"(?:\s+(?:about|some|ca\.?|circa|etwa|environ|unos|aproximadamente|~))?\s+(\d+(?:[.,]\d+)?\s?[mu]?A)(?![a-z])",
+    re.IGNORECASE,
+)
 LEAST_SHOWN_A = 5e-5
 """What draws less than this shows in no reading of a supply current."""
 
@@ -37,13 +44,20 @@ def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place
 def typed_draw(wiring: Wiring, ref: str, elements: Sequence[Element]) -> list[Element]:
     """Return what a chip draws whose type tells it, where none of its own `elements` does yet.
 
-    It draws from its first supply pin to its lowest one.
+    It draws from its first supply pin to its lowest one. What [parts] states of it goes before its type.
     """
-    if ref in wiring.drawing or (band := _typical(wiring.board.parts[ref])) is None:
+    if ref in wiring.drawing or (band := _stated(wiring, ref) or _typical(wiring.board.parts[ref])) is None:
         return []
     wiring.drawing.add(ref)
     high, low = next((e.nodes for e in elements if e.kind == "ic"), ("", ""))
     return own_draw(wiring, ref, high, low, band) if (band.nominal or 0.0) >= LEAST_SHOWN_A else []
+
+
+def _stated(wiring: Wiring, ref: str) -> Band | None:
+    """Return the supply current of a chip or module that [parts] states: as `amps`, or what `role` says it takes."""
+    facts = wiring.facts(ref)
+    amps = facts.amps or (parse_quantity(found[1], "A") if (found := _TAKES.search(facts.role or "")) else None)
+    return around(float(amps.value), wiring.figure("load_tolerance"), "A") if amps and amps.value > 0 else None
 
 
 def _typical(part: Part) -> Band | None:

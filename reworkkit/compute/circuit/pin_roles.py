@@ -68,6 +68,16 @@ def numbers(part: Part) -> tuple[str, ...]:
     return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in part.identity.type_numbers))
 
 
+def port_names(wiring: Wiring, part: Part) -> dict[str, str]:
+    """Return pin number -> name of its port where the type of a controller of as many pins, or more, tells it."""
+    most = max((int(pin.number) for pin in wiring.pins(part.ref) if pin.number.isdigit()), default=0)
+    package = part.identity.package
+    count = max(most, package.pins if package else 0)
+    fits = (row for row in tables.rows("controller_pins") if any(map(_compiled(row["pattern"]).match, numbers(part))))
+    row = next((row for row in fits if int(row["pins"]) >= count), None)
+    return {str(n): name for n, name in enumerate(row["names"].split(), 1) if name != "-"} if row else {}
+
+
 def row_of(table: str, part: Part, pins: int = 0) -> tables.Row | None:
     """Return the first row of a table whose pattern fits the type number, of that number of pins where it has one.
 

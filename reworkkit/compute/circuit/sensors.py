@@ -1,5 +1,7 @@
 """Amplifiers of a shunt's drop, current sensors with a conductor inside, magnetic and temperature sensors."""
 
+import re
+
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
 from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
@@ -178,9 +180,31 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     output = driver(wiring, part.ref, pins["OUT"], pins["V+"], pins["GND"])
     if row["form"] == "latch":
         return [*found, output]
-    told = (*by_order, message("circuit-magnetic-switch", ref=part.ref))
-    gate = one_input_gate(part.ref, (pins["OUT"], pins["V+"]), told, _SWITCH_ALIVE_V, outside=True)
+    there = _magnet(wiring.facts(part.ref).role or "")
+    alive, told = (pins["OUT"], pins["V+"]), (*by_order, message("circuit-magnetic-switch", ref=part.ref))
+    gate = one_input_gate(part.ref, alive, told, _SWITCH_ALIVE_V, inverts=bool(there), outside=there is None)
     return [*found, output, gate]
+
+
+_MAGNET = re.compile(
+    r"magnet|aimant|imán|calamita|(?:output|ausgang|sortie|uscita|salida)\s(?:is\s)?low", re.IGNORECASE
+)
+_NO_MAGNET = re.compile(
+    r"(?:no|without|kein|ohne|sans|senza|sin|geen|zonder|bez)\s(?:a\s)?(?:magnet|aimant|imán|calamita)"
+    r"|away|removed|far from",
+    re.IGNORECASE,
+)
+
+
+def _magnet(role: str) -> bool | None:
+    """Return whether `role` says that a magnet is at a Hall switch; None where it says nothing of one.
+
+    >>> _magnet("magnet in front: output low"), _magnet("no magnet"), _magnet("lid sensor")
+    (True, False, None)
+    """
+    if _NO_MAGNET.search(role):
+        return False
+    return True if _MAGNET.search(role) else None
 
 
 def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:

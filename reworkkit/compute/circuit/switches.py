@@ -17,12 +17,13 @@ from reworkkit.model.vocabulary import BandBasis, Fit
 Pair = tuple[str, str]
 _CLOSED = re.compile(
     r"(?<![a-z])(?:closed|bridged|shorted|soldered shut|(?:cap|jumper|link) (?:on|fitted|set)|with (?:cap|jumper)|"
-    r"(?:is|set|turned|switched) on|geschlossen|gebrückt|ferm[ée]e?|pont[ée]|cerrado|chiuso|замкнут\w*)(?![a-z/])",
+    r"(?:is|set|turned|switched) on|(?<!not )(?:pressed|held down)|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
+    r"appuyée?|cerrado|pulsado|chiuso|premuto|замкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )
 _OPEN = re.compile(
-    r"(?<![a-z])(?:open(?:ed)?|not (?:fitted|closed|bridged|set)|no cap|(?:is|set|turned|switched) off|unbridged|offen|"
-    r"ouverte?|abierto|aperto|разомкнут\w*)(?![a-z/])",
+    r"(?<![a-z])(?:open(?:ed)?|not (?:fitted|closed|bridged|set|pressed)|no cap|(?:is|set|turned|switched) off|"
+    r"released|unbridged|offen|losgelassen|ouverte?|relâchée?|abierto|suelto|aperto|rilasciato|разомкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )
 _ON_OFF = re.compile(r"on\s?[-/]\s?off|off\s?[-/]\s?on|open\s?[-/]\s?closed|(?:on|ein)[-/ ]+(?:aus)", re.IGNORECASE)
@@ -121,19 +122,29 @@ def _contact(part: Part, pair: Pair, closed: bool, told: Message) -> Element:
 def _said(wiring: Wiring, part: Part) -> bool | None:
     """Return whether `role` of [parts], else the list, says closed or open; None where neither, or both."""
     outline = part.identity.package_text.replace("_", " ") if part.identity.kind.endswith("jumper") else ""
-    for words in (wiring.facts(part.ref).role or "", words_of(part), outline):
+    for words in (wiring.facts(part.ref).role or "", words_of(part), outline, _listed(part)):
         if (one := words.strip().casefold()) in ("on", "off", "ein", "aus"):
             return one in ("on", "ein")
         plain = _CAN_DO.sub(" ", _ON_OFF.sub(" ", words))
         if _POSITION.search(plain):
             continue
-        opened = bool(_OPEN.search(plain))
-        closed = bool(_CLOSED.search(_NOT.sub(" ", plain)))
+        opened = bool(_OPEN.search(plain) or _STANDS_OFF.search(plain))
+        closed = bool(_CLOSED.search(_NOT.sub(" ", plain)) or _STANDS_ON.search(plain))
         if closed != opened:
             return closed
     return None
 
 
+def _listed(part: Part) -> str:
+    """Return the remarks of the list about a part, where nothing else says how it stands."""
+    return ", ".join(note.text for note in part.notes if note.source == "list")
+
+
+_STANDS_ON, _STANDS_OFF = (
+    re.compile(rf"(?:^|[,:;(]\s?|(?:contact|kontakt|schalter|switch)\s)(?:{words})\s?(?:$|[,;.)])", re.IGNORECASE)
+    for words in ("on|zu|ein", "off|auf|aus")
+)
+"""How it stands, as a word for itself: `slide switch, on`, `Kontakt zu`."""
 _NOT = re.compile(r"not (?:fitted|closed|bridged|set)", re.IGNORECASE)
 _CAN_DO = re.compile(r"normally[ -](?:open|closed)|(?:spst|spdt|dpst)[ -]\w+|on[- ]\w*[- ]?on|fan on", re.I)
 

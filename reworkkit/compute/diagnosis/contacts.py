@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis.comparators import comparators
-from reworkkit.compute.diagnosis.reach import THROUGH, fixed_nets
+from reworkkit.compute.diagnosis.reach import THROUGH, firm_nets
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.network.template import Template, steering_of
 from reworkkit.model.results import INNER, Circuit, Element
@@ -18,34 +18,37 @@ _STEERED = frozenset(("npn", "pnp", "mosfet_n", "mosfet_p"))
 _THROUGH = THROUGH | {"zener", "inner_diode"}
 
 
-def undecided(circuit: Circuit) -> frozenset[str]:
+def undecided(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozenset[str]:
     """Return the nets at contacts that a chip of unknown level, a plug or a part of unknown behaviour may move.
 
     From each coil, lamp or gate of a thyristor the way goes through resistors, junctions and transistors towards what
-    steers them, no further than ground and the rails. With them the returns of isolated sides that nothing joins to
-    ground: where those float nobody knows.
+    steers them, no further than ground and what is fed firmly. With them the returns of isolated sides that nothing
+    joins to ground: where those float nobody knows.
     """
     floating = frozenset(node for e in circuit.elements if e.kind == "floating" for node in e.nodes)
     steered = [e for e in circuit.elements if e.kind in ("contact", "thyristor", "thyristor_p")]
     if not steered:
         return floating
-    held = fixed_nets(circuit)
-    open_ = _open_ends(circuit)
-    loose = [e for e in steered if _way_back(circuit, e, held) & open_]
-    return floating | frozenset(node for e in loose for node in _switched(e) if not node.endswith(INNER)) - held
+    firm = firm_nets(circuit.elements, circuit.ground or "")
+    open_ = _open_ends(circuit, fitted)
+    loose = [e for e in steered if _way_back(circuit, e, firm) & open_]
+    return floating | frozenset(node for e in loose for node in _switched(e) if not node.endswith(INNER)) - firm
 
 
 def _switched(element: Element) -> tuple[str, ...]:
     return element.nodes if element.kind == "contact" else element.nodes[:3:2]
 
 
-def _open_ends(circuit: Circuit) -> set[str]:
-    """Return the nets that something of unknown level may hold."""
+def _open_ends(circuit: Circuit, fitted: frozenset[str] | None) -> set[str]:
+    """Return the nets that something of unknown level may hold; what is not `fitted` holds none."""
     decided = {(one.ref, one.out) for one in comparators(circuit)}
     own = {(e.ref, node) for e in circuit.elements if e.kind not in ("unmodelled", "external") for node in e.nodes}
-    found = {e.nodes[0] for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
-    strange = (e for e in circuit.elements if e.kind in ("unmodelled", "external"))
-    return found | {node for e in strange for node in e.nodes if (e.ref, node) not in own}
+    there = [e for e in circuit.elements if fitted is None or e.ref in fitted]
+    found = {e.nodes[0] for e in there if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
+    strange = (e for e in there if e.kind in ("unmodelled", "external"))
+    stated = {node for e in circuit.elements if e.kind in ("load", "inductor") and not e.ref for node in e.nodes}
+    told = ((e, node) for e in strange for node in e.nodes if not (e.kind == "external" and node in stated))
+    return found | {node for e, node in told if (e.ref, node) not in own}
 
 
 def _way_back(circuit: Circuit, one: Element, held: set[str]) -> set[str]:

@@ -104,7 +104,7 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    unknown = (undescribed(circuit, setting.fitted) | undecided(circuit)) - setting.held.keys()
+    unknown = (undescribed(circuit, setting.fitted) | undecided(circuit, setting.fitted)) - setting.held.keys()
     return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
 
 
@@ -261,7 +261,7 @@ class Maker:
             yield from self.hypothesis("lead_open", element, wiper, [self.without(element)])
 
     def _series(self, n: int, element: Element) -> Iterator[Hypothesis]:
-        yield from self.open("fuse_open" if element.kind == "fuse" else "part_open", element)
+        yield from self.open({"fuse": "fuse_open", "inductor": "coil_open"}.get(element.kind, "part_open"), element)
         if any(e.ref == element.ref and e.kind == "contact" for e in self.template.elements):
             yield from self.open("lead_open", element)
         yield from self.sized("joint_resistance", n, "resistance", element)
@@ -282,7 +282,8 @@ class Maker:
         if any(e.ref == element.ref and e.kind == "coupler" for e in self.template.elements):
             yield from self.open("lead_open", element)
         yield from self._set("led_reversed" if led else "diode_reversed", n, element, "turned", 1.0)
-        yield from self.short("part_shorted", element, (element.nodes[0], element.nodes[1]))
+        shorted = "part_shorted" if element.kind in ("diode", "schottky", "led") else "breakdown_shorted"
+        yield from self.short(shorted, element, (element.nodes[0], element.nodes[1]))
         if element.kind in ("diode", "schottky"):
             yield from self.sized("joint_resistance", n, "series", element)
         if element.kind in ("diode", "schottky", "led"):

@@ -19,14 +19,24 @@ _ONE_WAY = frozenset(("diode", "schottky"))
 _GIVING = frozenset(("regulator", "converter", "boost"))
 
 
+STIFF_OHM = 10.0
+"""A coil of more is the winding of a relay, or what hangs at a plug: it holds no level."""
+
+
+def _is_stiff(element: Element) -> bool:
+    ohm = element.parameters["resistance"].nominal if element.kind in _STIFF else None
+    return ohm is not None and ohm <= STIFF_OHM
+
+
 def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:
     """Return the nets that nothing small moves: the fixed ones, outputs of regulators and bricks, and what these feed.
 
-    They feed through fuses, links, coils and the diodes that lead from them.
+    They feed through fuses, links, coils of few ohms and the diodes that lead from them.
     """
     fixed = {e.nodes[0] for e in elements if e.kind in ("rail", "supply")} | {ground}
     made = {e.nodes[1] for e in elements if e.kind in _GIVING}
     made |= {node for e in elements if e.kind == "isolated" for node in e.nodes[2:]} - {ground}
-    ways = [e.nodes[:2] for e in elements if e.kind in _STIFF | _ONE_WAY and ground not in e.nodes]
-    ways += [e.nodes[1::-1] for e in elements if e.kind in _STIFF and ground not in e.nodes]
+    above = [e for e in elements if ground not in e.nodes]
+    ways = [e.nodes[:2] for e in above if e.kind in _ONE_WAY or _is_stiff(e)]
+    ways += [e.nodes[1::-1] for e in above if _is_stiff(e)]
     return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})

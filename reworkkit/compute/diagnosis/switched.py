@@ -9,7 +9,7 @@ from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template
 from reworkkit.model.results import Circuit
 
-_REGULATORS = frozenset(("regulator", "converter", "boost"))
+_REGULATORS = frozenset(("regulator", "converter", "boost", "isolated"))
 ENABLED_V = 0.9
 """Voltage from which an enable pin is on; types differ from 0.4 to 1.6 V (from memory)."""
 SURELY_V = 1.6
