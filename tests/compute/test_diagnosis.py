@@ -17,7 +17,10 @@ from reworkkit.model.diagnosis import Certainty, Diagnosis, DiagnosisVerdict
 from reworkkit.model.job import PlaceState, Situation
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Basis, Mode, WayRound
+from reworkkit.pipeline.diagnosing import diagnose as diagnose_folder
+from reworkkit.pipeline.opening import Request
 from tests.compute.small_boards import first_faults, opened, reading, written
+from tests.conftest import PROJECT
 
 PRACTICE = "common practice, no source: 12 V in, nothing drawn, about nothing behind it is a reversed series diode"
 STAGE = Stage("rails", "VIN", 0.3, None)
@@ -177,6 +180,13 @@ def test_answers_of_a_check_cover_what_is_expected(folder: Path) -> None:
     assert found.next
     for check in found.next:
         assert sum(one.likely_percent for one in check.answers) == pytest.approx(100, abs=0.5)
+
+
+def test_the_answers_of_a_supply_are_not_below_zero() -> None:
+    """Invariant: what a supply gives has no sign. The readings are those of the example board."""
+    found = diagnose_folder(Request(PROJECT / "example_boards" / "greenhouse-valves")).result
+    (supply,) = (check for check in found.next if check.check.mode is Mode.AMPS)
+    assert all((one.reading.high or 1.0) > 0 and (one.reading.low or 0.0) >= 0 for one in supply.answers)
 
 
 def test_capacitors_that_may_be_reversed_stop_the_work(folder: Path) -> None:

@@ -178,6 +178,8 @@ def regions(engine: Engine, weighed: Weighed) -> list[Region]:
     """Return what the answers of a check would mean: neighbouring answers that leave the same faults are one."""
     shares = engine.shares[weighed.hypotheses]
     joint = shares[:, None] / shares.sum() * weighed.chances
+    if weighed.candidate.spot.supply:
+        joint = _none_below_zero(joint, weighed.edges)
     chance = joint.sum(axis=0)
     named = []
     for n in range(joint.shape[1]):
@@ -187,6 +189,15 @@ def regions(engine: Engine, weighed: Weighed) -> list[Region]:
     runs = _runs(named, chance)
     ends = np.concatenate([[-np.inf], weighed.edges, [np.inf]])
     return [_region(weighed, joint, first, last, ends) for first, last in runs]
+
+
+def _none_below_zero(joint: Array, edges: Array) -> Array:
+    """Return the chances of answers with those below zero at the lowest above it: what a supply gives has no sign."""
+    least = int(np.searchsorted(edges, 0.0, side="right"))
+    moved = joint.copy()
+    moved[:, least] += joint[:, :least].sum(axis=1)
+    moved[:, :least] = 0.0
+    return moved
 
 
 def _runs(named: Sequence[tuple[int, ...]], chance: Array) -> list[tuple[int, int]]:
