@@ -73,6 +73,12 @@ def test_a_cell_that_names_each_designator_with_its_value(tmp_path: Path, cell: 
         ("DR1", ("100uH",), "inductor"),
         ("GL1", ("B80C1500",), "bridge_rectifier"),
         ("D4", ("", "", "", "LED 0805 yellow"), "led"),
+        ("U1", ("AH337-WG-7",), "magnetic_sensor"),
+        ("U1", ("LM5106MM",), "ic"),
+        ("U1", ("LM5116MH",), "switching_regulator"),
+        ("U1", ("SI8271AB-IS",), "ic"),
+        ("Q1", ("SI8441DB",), "mosfet"),
+        ("Q1", ("BCR133",), "transistor_bipolar"),
     ],
 )
 def test_letters_and_words_of_the_bench(ref: str, texts: tuple[str, ...], kind: str) -> None:
