@@ -28,6 +28,8 @@ EVENTS_BACK = 500
 POWERED_LEAST_V = 0.1
 """Up to this a reading in volts may be a "volts first" check of the board that is off."""
 
+ALIVE_V = 1.0
+"""A net that reads this much, of the sign of its supply, is fed."""
 NEAR = 0.1
 """A net is at the voltage of its supply within this share of it."""
 
@@ -151,15 +153,23 @@ def _supplies_on(work: Work, name: str | None, readings: Sequence[Reading]) -> t
 
 
 def _supplies_read(work: Work, readings: Sequence[Reading]) -> tuple[str, ...]:
-    """Return the supplies whose own current was read, or that were read at about what they are stated to give."""
+    """Return the supplies whose own current was read, or that were read at about what they are stated to give.
+
+    So was one where a net is alive that no other supply could feed.
+    """
+    from reworkkit.compute.diagnosis import fed_by_one
+
     facts = work.board.facts
+    alone = fed_by_one(work.circuit)
 
     def is_on(net: str) -> bool:
         stated = facts.supplies[net].volts
         volts = float(stated.value) if stated else 0.0
         own = [one for one in readings if facts.points.get(one.point, one.point) == net and one.value is not None]
         near = [one for one in own if one.mode is Mode.VOLTS and abs((one.value or 0.0) - volts) < NEAR * abs(volts)]
-        return bool(near) or any(one.mode is Mode.AMPS for one in own)
+        fed = [one for one in readings if facts.points.get(one.point, one.point) in alone.get(net, ())]
+        alive = [one for one in fed if one.mode is Mode.VOLTS and (one.value or 0.0) * volts > ALIVE_V * abs(volts)]
+        return bool(near or alive) or any(one.mode is Mode.AMPS for one in own)
 
     first = [one for one in readings if one.mode is Mode.AMPS and one.point == "supply"]
     return tuple(net for n, net in enumerate(facts.supplies) if is_on(net) or (n == 0 and first))

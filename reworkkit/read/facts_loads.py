@@ -1,7 +1,7 @@
 """What [loads] states of what a net carries: amps or ohms, or the watts of a load that is rated for some volts."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from reworkkit.errors import ReworkkitError
@@ -50,9 +50,10 @@ def _volts(facts: BoardFacts, net: str, load: LoadFacts) -> Quantity | None:
 
 
 def loads_at_nets(facts: BoardFacts, pins: Iterable[Pin]) -> BoardFacts:
-    """Return the facts with loads that name a part of two nets (`J2 = "36 ohm"`) put at its net that is not ground.
+    """Return the facts with loads that name a part (`J2 = "36 ohm"`) put at its net that is not ground.
 
-    A net of the same name wins, and so does what is stated of that net itself.
+    Of a part with more nets it is the only one that is a rail or a supply. A net of that name wins, and so does what
+    is stated of that net itself.
     """
     nets: dict[str, list[str]] = {}
     names: set[str] = set()
@@ -60,14 +61,20 @@ def loads_at_nets(facts: BoardFacts, pins: Iterable[Pin]) -> BoardFacts:
         if pin.net and pin.net not in nets.setdefault(pin.ref, []):
             nets[pin.ref].append(pin.net)
         names.add(pin.net or "")
-    loads = {net: one for net, one in facts.loads.items() if net in names or len(nets.get(canonical(net), ())) != 2}
+    loads = {net: one for net, one in facts.loads.items() if net in names}
     for name, one in facts.loads.items():
-        if name in loads:
+        if name in names:
             continue
-        ends = nets[canonical(name)]
-        ground = facts.board.ground
-        above = [net for net in ends if not (net in ground if ground else is_ground_name(net))]
-        stated = sorted(above or ends, key=lambda net: net not in facts.rails and net not in facts.supplies)
-        free = [net for net in stated if net not in loads]
+        free = [net for net in _ends(facts, nets.get(canonical(name), [])) if net not in loads]
         loads[free[0] if free else name] = replace(one, part=one.part or canonical(name)) if free else one
     return facts if loads.keys() == facts.loads.keys() else replace(facts, loads=loads)
+
+
+def _ends(facts: BoardFacts, nets: Sequence[str]) -> list[str]:
+    """Return the nets that a load at a part may be at, the likeliest first; none where several are as likely."""
+    ground = facts.board.ground
+    above = [net for net in nets if not (net in ground if ground else is_ground_name(net))]
+    fed = [net for net in above if net in facts.rails or net in facts.supplies]
+    if len(nets) > len(("one", "other")):
+        return fed if len(fed) == 1 else []
+    return sorted(above or nets, key=lambda net: net not in fed)

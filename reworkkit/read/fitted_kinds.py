@@ -44,7 +44,8 @@ def kind_at_start(
         return (found, taken + 1) if found else (None, 0)
     if (taken or letters_too) and taken < len(words) and (chosen := _of_letters(words[taken].strip(":,='"), refs)):
         return chosen, taken + 1
-    if taken and lowered[0] in _EVERYTHING and (taken == len(lowered) or lowered[taken] not in _LEFT_OUT):
+    whole = taken and (lowered[0] in _EVERYTHING or (taken > 1 and lowered[taken - 1] in _PARTS))
+    if whole and (taken == len(lowered) or lowered[taken] not in _LEFT_OUT):
         return tuple(sorted(refs, key=natural_key)) or None, taken
     return None, 0
 
@@ -56,14 +57,39 @@ def _of_letters(word: str, refs: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(ref for ref in sorted(refs, key=natural_key) if _letters(ref) == letters)
 
 
-_ALL_WORDS = frozenset(
+_PARTS = frozenset(
+    [
+        "parts",
+        "components",
+        "places",
+        "teile",
+        "bauteile",
+        "pièces",
+        "composants",
+        "piezas",
+        "componentes",
+        "pezzi",
+        "componenti",
+        "peças",
+        "onderdelen",
+        "części",
+        "elementy",
+        "součástky",
+        "детали",
+        "компоненты",
+    ]
+)
+_EVERYTHING = frozenset(
+    ["everything", "alles", "tout", "tutto", "todo", "tudo", "wszystko", "vše", "všechno", "всё", "allt"]
+)
+_ARTICLES = frozenset(
     [
         "all",
         "the",
         "every",
+        "of",
         "alle",
         "die",
-        "alles",
         "tous",
         "toutes",
         "les",
@@ -73,13 +99,20 @@ _ALL_WORDS = frozenset(
         "las",
         "tutti",
         "tutte",
+        "i",
+        "gli",
+        "le",
+        "os",
+        "as",
+        "de",
+        "het",
         "wszystkie",
         "všechny",
         "все",
+        "alla",
     ]
 )
-_ALL_WORDS |= frozenset(["everything", "of", "parts", "components"])
-_EVERYTHING = frozenset(["everything", "alles"])
+_ALL_WORDS = _ARTICLES | _PARTS | _EVERYTHING
 _LEFT_OUT = frozenset(["else", "other", "others", "andere", "anderen", "except", "but", "out", "sonst", "übrige"])
 
 
@@ -92,9 +125,9 @@ def _is_kind_word(word: str) -> bool:
 def of_kind(word: str, refs: Mapping[str, str]) -> tuple[str, ...] | None:
     """Return the places of a kind named in words; all places for `all` alone; None where no kind is named."""
     said = EXCEPT.split(" " + word.casefold() + " ")[0].strip()
-    said = re.sub(r"^(?:of|the|die|der|das|les|los|las|gli|i)\s+", "", said)
+    said = re.sub(r"^(?:of|the|die|der|das|de|les|los|las|gli|i|os)\s+", "", said)
     ordered = sorted(refs, key=natural_key)
-    if said in ("", "parts", "places", "components", "other", "teile", "bauteile"):
+    if said in ("", "other") or said in _PARTS:
         return tuple(ordered)
     stem = said.split()[0]
     for kind, (letter, words) in _KINDS.items():

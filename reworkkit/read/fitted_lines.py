@@ -23,7 +23,7 @@ _OTHERS = re.compile(
     re.IGNORECASE,
 )
 _ALL = re.compile(
-    r"(?:all|everything|every|alle|alles|tous|toutes|todos|tutti|wszystkie|všechny|все|全部)\b"
+    r"(?:all|everything|every|alle|alles|tout|tous|toutes|todo|todos|tutto|tutti|tudo|wszystkie|wszystko|všechny|vše|все|всё|全部)\b"
     r"\s*(?:of )?(?:the )?([^\W\d]*(?: [^\W\d]+)?)",
     re.IGNORECASE,
 )
@@ -69,8 +69,9 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
 
 
 _WHOLE_BOARD = re.compile(
-    r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|populated|assembled|stuffed|komplett|"
-    r"vollständig bestückt)\W*",
+    r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|populated|assembled|stuffed|"
+    r"(?:voll|vollständig |komplett )bestückt|komplett|compl[eè]te?|completo|completa|kompletn[aeyý]|volledig|"
+    r"tout|tutto|todo|tudo|wszystko|vše|всё)\W*",
     re.IGNORECASE,
 )
 """A line that says of the whole board that nothing is missing."""

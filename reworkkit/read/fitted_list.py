@@ -80,7 +80,8 @@ def _file(
     told = {state.ref for state in states}
     unseen = (("place", "not_inspected"),)
     states += [FoundState(f.refs[0], "?", unseen, "", None, f.where[0]) for f in beside if f.refs[0] not in told]
-    fitted = FittedList(tuple(states), others or "empty", others is not None)
+    unread = bool(statements) and not states
+    fitted = FittedList(tuple(states), others or ("not_inspected" if unread else "empty"), others is not None)
     return FittedFile(fitted, input_file, (*findings, *more, *beside))
 
 

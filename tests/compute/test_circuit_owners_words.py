@@ -6,8 +6,11 @@ from typing import Any
 import pytest
 
 from reworkkit.compute.circuit.loads import coil_number_volts
+from reworkkit.compute.diagnosis import fed_by_one
 from reworkkit.compute.diagnosis.contacts import undecided
+from reworkkit.compute.diagnosis.meter import with_meters
 from reworkkit.compute.diagnosis.reach import firm_nets
+from reworkkit.compute.formulas.network import compile_circuit, solve
 from tests.compute.test_circuit import board_from, pins
 from tests.compute.test_circuit_parts import SUPPLY, derived, of, volts
 
@@ -192,3 +195,123 @@ def test_a_net_that_a_fuse_feeds_stands_though_its_contact_may_not(tmp_path: Pat
 
 def test_a_plug_whose_load_is_stated_steers_no_contact(tmp_path: Path) -> None:
     assert undecided(derived(tmp_path, RELAY, RELAY_NETS, f'{SUPPLY}[loads]\nIN = "8 ohm"\n')) == set()
+
+
+@pytest.mark.parametrize(
+    ("role", "volts_out"), [("31 degrees in the house", 0.31), ("25 Grad", 0.25), ("40 deg", 0.40)]
+)
+def test_degrees_without_their_letter(tmp_path: Path, role: str, volts_out: float) -> None:
+    """LM35: 10 mV per degree Celsius (maker's sheet, from memory)."""
+    facts = f'{SUPPLY}[parts]\nU1 = {{ role = "{role}" }}\n'
+    made = derived(
+        tmp_path, "U1,LM35DZ,TO-92,\nR1,100k,,\n", pins("U1", "+12V", "T", "GND") + pins("R1", "T", "GND"), facts
+    )
+    assert volts(made, "T") == [pytest.approx(volts_out, abs=0.002)]
+
+
+def test_a_load_at_a_plug_of_three_nets_is_at_its_rail(tmp_path: Path) -> None:
+    """Ohm's law: 24 ohm behind 24 ohm halve 12 V; the data lines of the socket draw nothing."""
+    parts = "R1,24R,,\nJ3,USB-A,,\nR2,47k,,\n"
+    nets = pins("R1", "+12V", "V5") + pins("J3", "V5", "DP", "GND") + pins("R2", "DP", "GND")
+    made = derived(tmp_path, parts, nets, f'{SUPPLY}[rails]\nV5 = "6 V"\n[loads]\nJ3 = "24 ohm"\n')
+    assert volts(made, "V5") == [pytest.approx(6.0, abs=0.05)]
+
+
+def test_a_heating_film_is_no_capacitor(tmp_path: Path) -> None:
+    nets = pins("R1", "+12V", "A") + pins("HT1", "A", "GND")
+    made = derived(tmp_path, "R1,8R2,,\nHT1,heating film,,\n", nets, f'{SUPPLY}[loads]\nHT1 = "8.2 ohm"\n')
+    assert volts(made, "A") == [pytest.approx(6.0, abs=0.05)]
+
+
+@pytest.mark.parametrize(
+    ("number", "pulls_up"), [("DRV5032FBDBZR", 1.0), ("DRV5033FAQDBZ", 0.0), ("DRV5032FDDBZ", 0.0)]
+)
+def test_hall_switches_that_drive_both_ways(tmp_path: Path, number: str, pulls_up: float) -> None:
+    """Output stages by the maker's ordering table, from memory."""
+    made = derived(
+        tmp_path, f"U1,{number},SOT-23,\nR1,10k,,\n", pins("U1", "+12V", "H", "GND") + pins("R1", "H", "GND")
+    )
+    assert [e.parameters["pulls_up"].nominal for e in of(made, "U1", "gate")] == [pulls_up]
+
+
+@pytest.mark.parametrize(
+    ("number", "nets", "reference_v"),
+    [
+        ("UC3843AN,DIP-8", "U1,5,GND\nU1,7,+12V\nU1,8,REF\n", 5.0),
+        ("TL494CN,DIP-16", "U1,7,GND\nU1,12,+12V\nU1,14,REF\n", 5.0),
+        ("SG3525AN,DIP-16", "U1,12,GND\nU1,15,+12V\nU1,16,REF\n", 5.1),
+    ],
+)
+def test_a_controller_of_a_switched_supply_makes_its_reference(
+    tmp_path: Path, published: Any, number: str, nets: str, reference_v: float
+) -> None:
+    made = derived(tmp_path, f"U1,{number},\nR1,10k,,\n", nets + pins("R1", "REF", "GND"))
+    source = "makers' sheets, from memory"
+    published(f"reference of {number}", volts(made, "REF")[0], reference_v, source=source, tolerance=0.002)
+
+
+def test_an_enable_pin_that_leads_to_ground_inside_loads_its_resistor(tmp_path: Path) -> None:
+    """TPS563201: 225 to 900 kohm at its enable pin (maker's sheet, from memory): 100 k leave 8.3 to 10.8 V of 12 V."""
+    nets = pins("U1", "GND", "SW", "+12V", "FB", "EN", "BST") + pins("L1", "SW", "V5") + pins("R3", "+12V", "EN")
+    nets += pins("R1", "V5", "FB") + pins("R2", "FB", "GND")
+    made = derived(tmp_path, "U1,TPS563201DDCR,SOT-23-6,\nL1,4u7,,inductor\nR1,54k9,,\nR2,10k,,\nR3,100k,,\n", nets)
+    assert 8.3 < volts(made, "EN")[0] < 10.8
+
+
+BOOST = (
+    "U1,MT3608,SOT-23-6,\nL1,22uH,,inductor\nD1,SS34,,\nR1,191k,,\nR2,10k,,\nJ2,2p,,valve\nQ1,AO3400A,SOT-23,\n"
+    "D2,SS14,,\nR3,1k,,\n"
+)
+BOOST_NETS = (
+    pins("U1", "SW", "GND", "FB", "V", "V") + pins("L1", "V", "SW") + "D1,A,SW\nD1,K,OUT\nD2,A,LOW\nD2,K,OUT\n"
+    + pins("R1", "OUT", "FB") + pins("R2", "FB", "GND") + pins("J2", "OUT", "LOW") + pins("Q1", "G", "GND", "LOW")
+    + pins("R3", "V", "G")
+)  # fmt: skip
+
+
+def test_a_valve_at_a_step_up_converter_is_not_its_coil(tmp_path: Path) -> None:
+    """By the circuit: without its coil a step-up converter gives nothing, whatever hangs at its output."""
+    facts = '[board]\nground = ["GND"]\n[supplies]\nV = "5 V, limit 2 A"\n[loads]\nJ2 = "47 ohm"\n'
+    template = compile_circuit(derived(tmp_path, BOOST, BOOST_NETS, facts))
+    row = template.powered("V")
+    assert float(solve(template, row).at("OUT")[0]) == pytest.approx(12.06, rel=0.01)
+    row[template.columns("L1", "fitted")] = 0.0
+    assert float(solve(template, row).at("OUT")[0]) < 0.5
+
+
+def test_a_meter_at_the_switched_net_hides_no_coil(tmp_path: Path) -> None:
+    facts = '[board]\nground = ["GND"]\n[supplies]\nV = "3.8 V, limit 2 A"\n'
+    parts = "U1,TPS61023DRLR,SOT-563,\nL1,1uH,,inductor\nR1,732k,,\nR2,100k,,\n"
+    nets = pins("U1", "FB", "V", "V", "GND", "SW", "OUT") + pins("L1", "V", "SW")
+    made = derived(tmp_path, parts, nets + pins("R1", "OUT", "FB") + pins("R2", "FB", "GND"), facts)
+    template = with_meters(compile_circuit(made))
+    assert template.boost_ways
+
+
+def test_an_amplifier_may_follow_another_of_the_same_chip(tmp_path: Path) -> None:
+    """By the circuit: 8 V buffered is above 4 V, so the second unit is high."""
+    parts = "U1,MCP6002-I/SN,SOIC-8,\nR1,10k,,\nR2,20k,,\nR3,20k,,\nR4,10k,,\nR5,10k,,\n"
+    nets = pins("U1", "BUF", "BUF", "HIGH", "GND", "BUF", "LOW", "OUT", "V")
+    nets += pins("R1", "V", "HIGH") + pins("R2", "HIGH", "GND") + pins("R3", "V", "LOW") + pins("R4", "LOW", "GND")
+    facts = '[board]\nground = ["GND"]\n[supplies]\nV = "5 V"\n'
+    made = derived(tmp_path, parts, nets + pins("R5", "OUT", "GND"), facts)
+    template = compile_circuit(made)
+    assert float(solve(template, template.powered("V")).at("OUT")[0]) > 4.8
+
+
+def test_the_anode_of_an_adjustable_shunt_need_not_be_ground(tmp_path: Path) -> None:
+    """By the circuit: its divider ends at its anode in the middle; 2.495 V x 4 above -12 V (maker's formula)."""
+    facts = '[board]\nground = ["GND"]\n[supplies]\n"-12V" = "-12 V"\n'
+    nets = pins("U1", "TAP", "-12V", "K") + pins("R1", "K", "TAP") + pins("R2", "TAP", "-12V") + pins("R3", "GND", "K")
+    template = compile_circuit(derived(tmp_path, "U1,TL431CLP,TO-92,\nR1,30k,,\nR2,10k,,\nR3,470,,\n", nets, facts))
+    assert float(solve(template, template.powered("-12V")).at("K")[0]) == pytest.approx(-12 + 4 * 2.495, abs=0.1)
+
+
+def test_a_supply_is_on_where_a_net_is_alive_that_it_alone_feeds(tmp_path: Path) -> None:
+    facts = '[board]\nground = ["GND"]\n[supplies]\nA = "24 V"\nB = "-24 V"\n'
+    parts = "F1,1 A,,fuse\nF2,1 A,,fuse\nR1,1k,,\nR2,1k,,\nR3,1k,,\n"
+    nets = pins("F1", "A", "AF") + pins("F2", "B", "BF") + pins("R1", "AF", "MID") + pins("R2", "BF", "MID")
+    made = derived(tmp_path, parts, nets + pins("R3", "MID", "GND"), facts)
+    assert fed_by_one(made) == {"A": set(), "B": set()}
+    apart = derived(tmp_path, parts, nets.replace("R2,2,MID", "R2,2,LOW") + pins("R3", "LOW", "GND"), facts)
+    assert fed_by_one(apart) == {"A": {"AF", "MID"}, "B": {"BF", "LOW"}}

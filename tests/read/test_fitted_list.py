@@ -260,6 +260,37 @@ def test_anything_is_read_or_refused(tmp_path, data):
         return
 
 
+@pytest.mark.parametrize(
+    ("said", "left_out"),
+    [
+        ("tout est monté", set()),
+        ("tous les composants sont soudés sauf R2", {"R2"}),
+        ("tutto montato", set()),
+        ("tutto tranne R2", {"R2"}),
+        ("todo montado excepto R2", {"R2"}),
+        ("tudo montado", set()),
+        ("wszystko wlutowane", set()),
+        ("alle onderdelen geplaatst", set()),
+        ("komplett bestückt", set()),
+        ("vollbestückt", set()),
+        ("todos los componentes montados", set()),
+        ("completo", set()),
+    ],
+)
+def test_everything_is_fitted_in_many_languages(tmp_path: Path, said: str, left_out: set[str]) -> None:
+    (tmp_path / "fitted.csv").write_text(said + "\n", encoding="utf-8")
+    refs = {"R1": "resistor", "R2": "resistor", "U1": "ic"}
+    found = read_fitted_list(tmp_path / "fitted.csv", "fitted.csv", refs).fitted
+    assert {state.ref for state in found.states if dict(state.facets)["place"] == "fitted"} == set(refs) - left_out
+
+
+def test_a_list_of_which_nothing_is_understood_leaves_the_board_not_looked_at(tmp_path: Path) -> None:
+    (tmp_path / "fitted.csv").write_text("blah blah blubb\n", encoding="utf-8")
+    found = read_fitted_list(tmp_path / "fitted.csv", "fitted.csv", {"R1": "resistor"})
+    assert found.fitted.others == "not_inspected"
+    assert [f.message.slug for f in found.findings] == ["fitted-unread"]
+
+
 def test_a_remark_that_says_how_another_place_stands_is_told(tmp_path: Path) -> None:
     path = tmp_path / "fitted.txt"
     path.write_text("D1 reversed near the edge, R1 burnt!!\nC1: tacked (R1 is beside it)\n", encoding="utf-8")

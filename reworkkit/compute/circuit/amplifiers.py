@@ -96,7 +96,8 @@ def _of_unit(
         figures = {"pulls_up": exact(float(pushes), "1")}
         outputs = plain if compares else _pushing(wiring, part, unit, placed, row)
         return [*outputs, Element("comparator", part.ref, unit[:3], figures, told)]
-    if back is None and not all(is_defined(wiring, part.ref, net) for net in (unit.plus, unit.minus)):
+    own = {one.out for one in placed.units if one is not unit}
+    if back is None and not all(net in own or is_defined(wiring, part.ref, net) for net in (unit.plus, unit.minus)):
         return plain
     if back is not None and forth is not None and forth <= back:
         return plain

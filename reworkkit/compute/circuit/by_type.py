@@ -15,6 +15,7 @@ from reworkkit.compute.circuit.led_drivers import current_sink, led_driver
 from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
 from reworkkit.compute.circuit.platinum import platinum
 from reworkkit.compute.circuit.protectors import protector
+from reworkkit.compute.circuit.pwm_controllers import pwm_controller
 from reworkkit.compute.circuit.regulator_723 import regulator_723
 from reworkkit.compute.circuit.sensors import (
     current_sensor,
@@ -55,6 +56,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     timer,
     regulator_723,
     charger,
+    pwm_controller,
     audio_amplifier,
     amplifier,
 )

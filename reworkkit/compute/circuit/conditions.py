@@ -17,7 +17,7 @@ _OHMS = re.compile(
     re.IGNORECASE,
 )
 _CELSIUS = re.compile(
-    r"(?<![\w.,])([+-]?\d+(?:[.,]\d+)?)\s?(?:°\s?C|deg(?:rees?)?\.?\s?(?:C|celsius)|grad|celsius|C)(?!\w)",
+    r"(?<![\w.,])([+-]?\d+(?:[.,]\d+)?)\s?(?:°\s?C|deg(?:rees?|s)?\.?(?:\s?(?:C|celsius))?|grad[io]?|degr[ée]s?|grados?|celsius|C)(?!\w)",
     re.IGNORECASE,
 )
 _BETA = re.compile(

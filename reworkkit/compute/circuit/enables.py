@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from reworkkit import tables
+from reworkkit.compute.circuit.pin_roles import row_of
 from reworkkit.compute.circuit.regulator_pins import Pins
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.compute.formulas.closure import closure
@@ -47,7 +48,17 @@ def enabled(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins, elem
         return [element]
     follows = Element("enable", part.ref, (node, element.nodes[2]), {"threshold": THRESHOLD})
     pulled = element.kind != "regulator" and bool(row and row["left_open"] == "on") and not wiring.is_rail(node)
-    return [element, follows, *([_pull_up(wiring, part, node, pins.nodes["IN"])] if pulled else [])]
+    up = [_pull_up(wiring, part, node, pins.nodes["IN"])] if pulled else []
+    return [element, follows, *(_pull_down(part, node, element.nodes[2]) or up)]
+
+
+def _pull_down(part: Part, node: str, low: str) -> list[Element]:
+    """Return what leads from an enable pin to ground inside the part, where its type tells."""
+    row = row_of("enable_pulls", part)
+    if row is None or node == low:
+        return []
+    least, usual, most = (float(word) for word in row["ohm"].split())
+    return [Element("inner", part.ref, (node, low), {"resistance": Band(least, usual, most, "ohm", BandBasis.TABLE)})]
 
 
 def _polarity_untold(wiring: Wiring, part: Part, row: tables.Row | None) -> bool:

@@ -70,28 +70,35 @@ def _pins(wiring: Wiring, part: Part, row: tables.Row | None) -> tuple[dict[str,
 def _by_nets(wiring: Wiring, part: Part, row: tables.Row | None) -> dict[str, str]:
     """Return the roles of a shunt with its anode at ground: of two nets the other, of three the one that is no tap.
 
-    A net is the tap where resistors lead from it to ground and to the third.
+    A net is the tap where resistors lead from it to ground and to the third. In TO-92 the anode of an adjustable one is
+    in the middle, wherever that is; makers number the outer leads both ways.
     """
     nets = [net for net in wiring.nets_of(part.ref) if net in wiring.board.nets and _used(wiring, part, net)]
-    others = [net for net in nets if net != wiring.ground]
-    if wiring.ground not in nets or (row is not None and row["form"] == "series"):
+    foot = wiring.ground if wiring.ground in nets else _middle(wiring, part, row)
+    others = [net for net in nets if net != foot]
+    if foot is None or (row is not None and row["form"] == "series"):
         return {}
     if len(others) == 1 and row is not None:
         below = wiring.is_negative_rail(others[0])
-        found = {"K": wiring.ground, "A": others[0]} if below else {"K": others[0], "A": wiring.ground}
+        found = {"K": foot, "A": others[0]} if below else {"K": others[0], "A": foot}
         tied = row["form"] == "adjustable" and len(wiring.pins(part.ref)) > len(("K", "A"))
         return (
             {**found, "REF": others[0]} if tied and _pins_on(wiring, part, others[0]) > 1 else found if not tied else {}
         )
     if len(others) != len(("tap", "cathode")) or row is None or row["form"] != "adjustable":
         return {}
-    taps = [net for net in others if _resistor(wiring, net, wiring.ground) and _resistor(wiring, *others)]
-    low = [net for net in taps if not _resistor(wiring, _other(others, net), wiring.ground)]
+    taps = [net for net in others if _resistor(wiring, net, foot) and _resistor(wiring, *others)]
+    low = [net for net in taps if not _resistor(wiring, _other(others, net), foot)]
     one = taps if len(taps) == 1 else low
     if not taps:
         # One that compares: its divider hangs elsewhere, and only the tap has a resistor to ground.
-        one = [net for net in others if _resistor(wiring, net, wiring.ground)]
-    return {"REF": one[0], "K": _other(others, one[0]), "A": wiring.ground} if len(one) == 1 else {}
+        one = [net for net in others if _resistor(wiring, net, foot)]
+    return {"REF": one[0], "K": _other(others, one[0]), "A": foot} if len(one) == 1 else {}
+
+
+def _middle(wiring: Wiring, part: Part, row: tables.Row | None) -> str | None:
+    adjustable = row is not None and row["form"] == "adjustable"
+    return wiring.number(part, "2") if adjustable and part.identity.outline.upper().startswith("TO-92") else None
 
 
 def _other(pair: list[str], one: str) -> str:

@@ -180,9 +180,12 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     output = driver(wiring, part.ref, pins["OUT"], pins["V+"], pins["GND"])
     if row["form"] == "latch":
         return [*found, output]
+    pushes = row["form"] == "push"
     there = _magnet(wiring.facts(part.ref).role or "")
     alive, told = (pins["OUT"], pins["V+"]), (*by_order, message("circuit-magnetic-switch", ref=part.ref))
-    gate = one_input_gate(part.ref, alive, told, _SWITCH_ALIVE_V, inverts=bool(there), outside=there is None)
+    gate = one_input_gate(
+        part.ref, alive, told, _SWITCH_ALIVE_V, inverts=bool(there), pulls_up=pushes, outside=there is None
+    )
     return [*found, output, gate]
 
 

@@ -9,5 +9,6 @@ weighs what to measure next.
 from reworkkit.compute.diagnosis.diagnose import Stage, diagnose, engine_of, next_checks, prepare, reading_twice
 from reworkkit.compute.diagnosis.known import Known
 from reworkkit.compute.diagnosis.priors import Priors
+from reworkkit.compute.diagnosis.reach import fed_by_one
 
-__all__ = ["Known", "Priors", "Stage", "diagnose", "engine_of", "next_checks", "prepare", "reading_twice"]
+__all__ = ["Known", "Priors", "Stage", "diagnose", "engine_of", "fed_by_one", "next_checks", "prepare", "reading_twice"]

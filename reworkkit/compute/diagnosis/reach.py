@@ -40,3 +40,18 @@ def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:
     ways = [e.nodes[:2] for e in above if e.kind in _ONE_WAY or _is_stiff(e)]
     ways += [e.nodes[1::-1] for e in above if _is_stiff(e)]
     return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})
+
+
+def fed_by_one(circuit: Circuit) -> dict[str, set[str]]:
+    """Return for each supply the nets beyond it that it alone reaches, through resistors, junctions and regulators."""
+    supplies = {e.nodes[0] for e in circuit.elements if e.kind == "supply"}
+    ends = supplies | {circuit.ground or ""}
+    ways = [set(e.nodes[:2]) for e in circuit.elements if e.kind in THROUGH or e.kind in _GIVING]
+
+    def beyond(near: set[str]) -> set[str]:
+        return {node for way in ways if way & near for node in way} - ends
+
+    reached = {net: closure(beyond({net}), beyond) for net in supplies}
+    return {
+        net: own.difference(*(far for other, far in reached.items() if other != net)) for net, own in reached.items()
+    }

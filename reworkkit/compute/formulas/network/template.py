@@ -47,6 +47,15 @@ class Parameter(NamedTuple):
     high: float
 
 
+MOST_COIL_OHM = 10.0
+"""The coil of a converter has less; more is a winding of a relay, or a load."""
+
+
+def _is_wound(element: Element) -> bool:
+    ohm = element.parameters["resistance"].nominal if element.kind == "inductor" else None
+    return ohm is not None and ohm <= MOST_COIL_OHM
+
+
 @dataclass(frozen=True)
 class Template:
     """A compiled circuit: nodes without ground, elements that carry current, columns of parameters."""
@@ -84,7 +93,7 @@ class Template:
         """
         coils: dict[str, list[int]] = {}
         for n, element in enumerate(self.elements):
-            for node in element.nodes if element.kind == "inductor" else ():
+            for node in element.nodes if _is_wound(element) else ():
                 coils.setdefault(node, []).append(n)
         found = {}
         for n, element in enumerate(self.elements):
@@ -109,9 +118,10 @@ class Template:
         return np.asarray(np.clip(through, 0.0, 1.0) * np.clip(wound, 0.0, 1.0))
 
     def _dead_ends(self, node: str, coils: dict[str, list[int]]) -> set[int]:
-        """Return the coils at a node whose other end nothing but capacitors is on: a pin of a chip is."""
+        """Return the coils at a node whose other end no part but capacitors is on: a chip or a meter may be."""
         others = {coil: set(self.elements[coil].nodes) - {node} for coil in coils.get(node, ())}
-        used = {end for e in self.elements if e.kind not in _NO_WAY for end in e.nodes if e.kind != "inductor"}
+        parts = (e for e in self.elements if e.ref and e.kind != "inductor" and e.kind not in _NO_WAY)
+        used = {end for e in parts for end in e.nodes}
         return {coil for coil, ends in others.items() if not ends & used and all(len(coils[end]) == 1 for end in ends)}
 
     def _diodes_to(self, out: str, coils: dict[str, list[int]]) -> dict[int, str]:

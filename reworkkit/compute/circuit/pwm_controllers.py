@@ -1,0 +1,43 @@
+"""Controllers of switched supplies: their own draw and the reference they make; their pulses are not in it."""
+
+from reworkkit.compute.circuit.chips import chip
+from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.pin_roles import by_names, by_type, known_pins, row_of
+from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.model.part import Part
+from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
+
+_NAMES = {
+    "V+": frozenset(["VCC", "VDD", "VIN", "VI"]),
+    "REF": frozenset(["VREF", "REF", "5VREF"]),
+    "GND": frozenset(["GND", "VSS"]),
+}
+_PERCENT, _DROPOUT, _LIMIT = 2.0, Band(1.5, 2.0, 3.0, "V", BandBasis.TABLE), Band(0.02, 0.05, 0.1, "A", BandBasis.TABLE)
+"""Spread of the reference, what the supply needs above it, and what it gives at most; from memory."""
+
+
+def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a controller as its reference and what it draws; None for other parts.
+
+    Its outputs and all that sets its pulses may stand anywhere. That some start from 8 or 16 V on only is not in it.
+    """
+    row = row_of("pwm_controllers", part)
+    if row is None or known_pins(part, wiring) > int(row["count"]):
+        return None
+    numbered = {role: wiring.number(part, str(n)) for n, role in enumerate(row["pins"].split(), 1) if role != "-"}
+    at = {role: node for role, node in numbered.items() if node} | by_names(wiring, part, _NAMES)
+    if not {"V+", "REF", "GND"} <= set(at) or len({at["V+"], at["REF"], at["GND"]}) < len(_NAMES):
+        return None
+    least, usual, most = (1e-3 * float(word) for word in row["draw_ma"].split())
+    figures = {
+        "volts": around(float(row["reference_v"]), _PERCENT, "V", BandBasis.TABLE),
+        "dropout": _DROPOUT,
+        "limit": _LIMIT,
+        "quiescent": Band(least, usual, most, "A", BandBasis.TABLE),
+    }
+    wiring.drawing.add(part.ref)
+    reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))
+    rest = [e for e in chip(wiring, part) if e.kind == "ic" or at["REF"] not in e.nodes[:1]]
+    return [reference, *rest]
