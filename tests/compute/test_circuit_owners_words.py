@@ -6,11 +6,13 @@ from typing import Any
 import pytest
 
 from reworkkit.compute.circuit.loads import coil_number_volts
-from reworkkit.compute.diagnosis import fed_by_one
+from reworkkit.compute.diagnosis import Stage, fed_by_one, prepare
 from reworkkit.compute.diagnosis.contacts import undecided
 from reworkkit.compute.diagnosis.meter import with_meters
 from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.formulas.network import compile_circuit, solve
+from reworkkit.model.results import Circuit
+from reworkkit.read.folder import read_board
 from tests.compute.test_circuit import board_from, pins
 from tests.compute.test_circuit_parts import SUPPLY, derived, of, volts
 
@@ -315,3 +317,39 @@ def test_a_supply_is_on_where_a_net_is_alive_that_it_alone_feeds(tmp_path: Path)
     assert fed_by_one(made) == {"A": set(), "B": set()}
     apart = derived(tmp_path, parts, nets.replace("R2,2,MID", "R2,2,LOW") + pins("R3", "LOW", "GND"), facts)
     assert fed_by_one(apart) == {"A": {"AF", "MID"}, "B": {"BF", "LOW"}}
+
+
+def followed(folder: Path, made: Circuit, beside: str) -> dict[str, float]:
+    """Return the volts of the healthy board as the diagnosis has them: outputs follow their inputs."""
+    found = prepare(read_board(folder), made, Stage(None, "+12V", 1.0, None, beside=(beside,)))
+    return dict(zip(found.template.nodes, (float(v) for v in found.states[0]), strict=False))
+
+
+H_BRIDGE = "common practice, no source: of two half bridges the one whose input is high lifts its end of the motor"
+
+
+@pytest.mark.parametrize(
+    ("part", "nets"),
+    [
+        ("DRV8871DDAR,HSOP-8", pins("U1", "GND", "IN2", "IN1", "LIM", "+12V", "MA", "GND", "MB")),
+        ("L9110S,SO-8", pins("U1", "MA", "+12V", "+12V", "MB", "GND", "IN1", "IN2", "GND")),
+        ("L298N,MULTIWATT-15", pins("U1", "GND", "MA", "MB", "+12V", "IN1", "V5", "IN2", "GND", "V5")),
+        ("L293D,DIP-16", pins("U1", "V5", "IN1", "MA", "GND", "GND", "MB", "IN2", "+12V") + "U1,16,V5\n"),
+    ],
+)
+def test_a_motor_between_two_half_bridges(tmp_path: Path, published: Any, part: str, nets: str) -> None:
+    facts = f'{SUPPLY}V5 = "5 V"\n'
+    rows = f"U1,{part},\nR1,100,,\nR2,10k,,\nR3,10k,,\n"
+    nets += pins("R1", "MA", "MB") + pins("R2", "V5", "IN1") + pins("R3", "IN2", "GND")
+    at = followed(tmp_path, derived(tmp_path, rows, nets, facts), "V5")
+    across = at["MA"] - at["MB"]
+    published(f"{part}: across the motor [V]", across, 12.0, source=H_BRIDGE, tolerance=0.12)
+
+
+@pytest.mark.parametrize(("direction", "out_v"), [("V3", 12.0), ("GND", 0.0)])
+def test_a_level_shifter_drives_the_side_that_its_pin_says(tmp_path: Path, direction: str, out_v: float) -> None:
+    """SN74LVC1T45: DIR high is A to B (maker's sheet, from memory); its supplies differ for the test's sake."""
+    facts = f'{SUPPLY}V3 = "3.3 V"\n'
+    nets = pins("U1", "V3", "GND", "A", "B", direction, "+12V") + pins("R1", "V3", "A") + pins("R2", "B", "GND")
+    made = derived(tmp_path, "U1,SN74LVC1T45DBV,SOT-23-6,\nR1,1k,,\nR2,100k,,\n", nets, facts)
+    assert followed(tmp_path, made, "V3")["B"] == pytest.approx(out_v, abs=0.1)

@@ -78,6 +78,10 @@ def test_a_cell_that_names_each_designator_with_its_value(tmp_path: Path, cell: 
         ("U1", ("LM5116MH",), "switching_regulator"),
         ("U1", ("SI8271AB-IS",), "ic"),
         ("Q1", ("SI8441DB",), "mosfet"),
+        ("U1", ("LTV-356T",), "optocoupler"),
+        ("U1", ("ISP817",), "optocoupler"),
+        ("U1", ("MCT2E",), "optocoupler"),
+        ("U1", ("ISO7721DR",), "ic"),
         ("Q1", ("BCR133",), "transistor_bipolar"),
     ],
 )
