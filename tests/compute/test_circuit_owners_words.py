@@ -36,6 +36,7 @@ ORDERING_KEYS = "makers' ordering keys of relays (from memory)"
         ("ALQ112", 12),
         ("V23105-A5003-A201", None),
         ("relay SPDT", None),
+        ("relay DC 10A", None),
     ],
 )
 def test_the_number_of_a_relay_tells_its_coil(tmp_path: Path, published: Any, value: str, coil_v: int | None) -> None:
@@ -62,6 +63,18 @@ def test_leds_in_a_row_drop_their_sum(tmp_path: Path, words: str, drop_v: float)
     """Kirchhoff: equal drops add; 2.8 to 3.6 V of one white chip is common practice, no source."""
     made = derived(tmp_path, f'LED1,LED,,"LED {words}"\nR1,330,,\n', "LED1,A,A\nLED1,K,GND\n" + pins("R1", "+12V", "A"))
     assert volts(made, "A") == [pytest.approx(drop_v, rel=0.15)]
+
+
+def test_a_drop_that_is_stated_of_a_row_is_not_counted_twice(tmp_path: Path) -> None:
+    facts = f'{SUPPLY}[parts]\nLED1 = {{ forward = "9.3 V" }}\n'
+    nets = "LED1,A,A\nLED1,K,GND\n" + pins("R1", "+12V", "A")
+    made = derived(tmp_path, 'LED1,LED,,"white, three in series"\nR1,330,,\n', nets, facts)
+    assert volts(made, "A") == [pytest.approx(9.3, rel=0.03)]
+
+
+def test_leds_in_a_row_across_a_rail_are_no_module(tmp_path: Path) -> None:
+    made = derived(tmp_path, 'LED1,LED,,"white, four in series"\n', "LED1,A,+12V\nLED1,K,GND\n")
+    assert [e.kind for e in of(made, "LED1")] == ["led"]
 
 
 @pytest.mark.parametrize(

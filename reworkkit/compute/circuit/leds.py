@@ -32,7 +32,8 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
     if _WITH_CHIP.search(words_of(part)):
         return _module(wiring, part)
     chips, told = _chips(wiring, part)
-    if any(_is_across(wiring, pair, wiring.drop(key)) for pair, key in chips):
+    several = _string(f"{words_and_notes(part)}, {wiring.facts(part.ref).role or ''}")
+    if any(_is_across(wiring, pair, _several(wiring.drop(key), several)) for pair, key in chips):
         return _module(wiring, part)
     if not chips:
         if len(wiring.nets_of(part.ref)) > 2:
@@ -43,12 +44,20 @@ def led(wiring: Wiring, part: Part) -> list[Element]:
     if any(key == "led_unknown" for _, key in chips):
         told = (*told, message("circuit-led-colour", ref=part.ref))
     rated = _rated_current(wiring, part, max(wiring.drop(key)["forward"].nominal or 2.0 for _, key in chips))
-    figures = {key: _of_size(wiring.drop(key), with_forward(wiring, part, wiring.drop(key)), rated) for _, key in chips}
-    several = _string(f"{words_and_notes(part)}, {wiring.facts(part.ref).role or ''}")
-    figures = {key: _several(one, several) for key, one in figures.items()}
+    figures = {key: _figures(wiring, part, key, rated, several) for _, key in chips}
     return [Element("led", part.ref, pair, figures[key], told) for pair, key in chips]
 
 
+def _figures(wiring: Wiring, part: Part, key: str, rated: float, several: tuple[int, int]) -> dict[str, Band]:
+    """Return the figures of a chip, or of several in a row: a drop stated far above that of one is that of the row."""
+    usual = wiring.drop(key)
+    own = with_forward(wiring, part, usual)
+    of_row = (own["forward"].nominal or 0.0) > OF_A_ROW * (usual["forward"].high or 0.0)
+    return _several(_of_size(usual, own, rated), (1, several[1]) if of_row else several)
+
+
+OF_A_ROW = 1.3
+"""A stated drop so many times that of one chip is that of all in a row."""
 _NUMBERS = {
     word: n
     for n, words in enumerate(
