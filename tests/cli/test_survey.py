@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import signal
 import sys
 import time
 from pathlib import Path
@@ -424,6 +425,8 @@ class TestTerminal:
 
         pid, fd = pty.fork()
         if pid == 0:  # pragma: no cover
+            # A background job ignores Control-C and hands that on; a person's terminal does not.
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
             environment = {**os.environ, "COLUMNS": "80", "TERM": "xterm", "NO_COLOR": "1"}
             code = "from reworkkit.cli import run; run()"
             os.execve(sys.executable, [sys.executable, "-c", code, "survey", str(folder)], environment)
