@@ -114,6 +114,14 @@ def test_a_pin_of_unknown_polarity_tied_to_ground_is_meant_to_be_on(
     assert volts(made, "VOUT") == pytest.approx(volts_out, abs=0.1)
 
 
+@pytest.mark.parametrize(("words", "out_v"), [("7812 TO-220", 12.0), ("regulator 78L05 TO-92", 5.0)])
+def test_a_bare_number_of_three_leads_among_other_words(tmp_path: Path, words: str, out_v: float) -> None:
+    """Common practice, no source: the last two figures are the volts."""
+    parts, supply = f"U1,,,{words}\nR1,1k,,1%\n", '[supplies]\nVIN = "18 V"\n'
+    nets = "U1 1 VIN IN, U1 2 GND GND, U1 3 OUT OUT, R1 1 OUT, R1 2 GND"
+    assert volts(derived(tmp_path, parts, nets, supply), "OUT") == pytest.approx(out_v, abs=0.01)
+
+
 def test_an_adjustable_shunt_holds_what_its_divider_asks(tmp_path: Path, published: pytest.FixtureRequest) -> None:
     parts = "U1,TL431ACLP,TO-92,\nR1,470,0805,1%\nR2,10k,0603,1%\nR3,10k,0603,1%\n"
     nets = "U1 1 FB, U1 2 GND, U1 3 VREF, R1 1 VIN, R1 2 VREF, R2 1 VREF, R2 2 FB, R3 1 FB, R3 2 GND"

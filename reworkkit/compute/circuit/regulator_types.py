@@ -14,6 +14,7 @@ _USUAL_TENTHS = frozenset((9, 10, 11, 12, 13, 15, 17, 18, 20, 25, 26, 27, 28, 29
 """Outputs in tenths of a volt that small regulators are sold for."""
 _ADJUSTABLE = re.compile(r"ADJ|adjustable|einstellbar|réglable|variable", re.IGNORECASE)
 _NEGATIVE = re.compile(r"negative|inverting|negativ|invers", re.IGNORECASE)
+_BARE = re.compile(r"7[89][LMST]?(?:05|06|08|09|10|12|15|18|20|24|33)[A-Z]{0,3}", re.IGNORECASE)
 _LOW_DROP = re.compile(r"\bLDO\b|low[- ]?drop", re.IGNORECASE)
 _IN_NUMBER = (
     re.compile(r"(?<![\d.])(\d{1,2}\.\d{1,2})(?!\d)"),
@@ -61,10 +62,17 @@ def _alone_pattern() -> re.Pattern[str]:
 
 
 def texts_of(part: Part) -> tuple[str, ...]:
-    """Return what may be the type number: the number, the value, and words with figures that begin with a letter."""
+    """Return what may be the type number: the number, the value, and words with figures that begin with a letter.
+
+    `7812` among other words is one too.
+    """
     identity = part.identity
     whole = {identity.part_number.strip(), identity.value.text.strip()}
-    return tuple(text for text in identity.type_numbers if text in whole or (text[0].isalpha() and len(text) >= 5))
+    return tuple(
+        text
+        for text in identity.type_numbers
+        if text in whole or (text[0].isalpha() and len(text) >= 5) or _BARE.fullmatch(text)
+    )
 
 
 def _matches(pattern: str, text: str) -> bool:
