@@ -10,9 +10,9 @@ from reworkkit.model.facts import BoardFacts, LoadFacts
 from reworkkit.model.net_names import is_ground_name
 from reworkkit.model.netlist import Pin
 from reworkkit.model.values import Quantity, Where
+from reworkkit.read.facts_names import BOARD_FILE
 from reworkkit.read.toml_lines import Path, nearest_line
 
-BOARD_FILE = "board.toml"
 _BESIDE = re.compile(r"[()@~≈]|(?<!\+)/|(?<!\S)at(?!\S)", re.I)
 
 
@@ -44,9 +44,10 @@ def loads_in_amps(facts: BoardFacts, lines: Mapping[Path, int], problems: list[R
 
 
 def _volts(facts: BoardFacts, net: str, load: LoadFacts) -> Quantity | None:
-    """Return what the watts of a load are at: its own volts, else those stated of its net."""
+    """Return what the watts of a load are at: its own volts, else those stated of its net; None for none, or 0 V."""
     of_net = (section[net].volts for section in (facts.rails, facts.supplies) if net in section)
-    return next((volts for volts in (load.volts, *of_net) if volts and volts.value), None)
+    found = load.volts or next((volts for volts in of_net if volts), None)
+    return found if found and found.value else None
 
 
 def loads_at_nets(facts: BoardFacts, pins: Iterable[Pin]) -> BoardFacts:

@@ -79,9 +79,7 @@ _PARTS = frozenset(
         "компоненты",
     ]
 )
-_EVERYTHING = frozenset(
-    ["everything", "alles", "tout", "tutto", "todo", "tudo", "wszystko", "vše", "všechno", "всё", "allt"]
-)
+_EVERYTHING = frozenset(["everything", "alles", "tout", "tutto", "tudo", "wszystko", "vše", "všechno", "всё", "allt"])
 _ARTICLES = frozenset(
     [
         "all",

@@ -23,7 +23,7 @@ _OTHERS = re.compile(
     re.IGNORECASE,
 )
 _ALL = re.compile(
-    r"(?:all|everything|every|alle|alles|tout|tous|toutes|todo|todos|tutto|tutti|tudo|wszystkie|wszystko|všechny|vše|все|всё|全部)\b"
+    r"(?:all|everything|every|alle|alles|tout|tous|toutes|todos|tutto|tutti|tudo|wszystkie|wszystko|všechny|vše|все|всё|全部)\b"
     r"\s*(?:of )?(?:the )?([^\W\d]*(?: [^\W\d]+)?)",
     re.IGNORECASE,
 )
@@ -71,14 +71,20 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
 _WHOLE_BOARD = re.compile(
     r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|populated|assembled|stuffed|"
     r"(?:voll|vollständig |komplett )bestückt|komplett|compl[eè]te?|completo|completa|kompletn[aeyý]|volledig|"
-    r"tout|tutto|todo|tudo|wszystko|vše|всё)\W*",
+    r"tout|tutto|tudo|wszystko|vše|всё)\W*",
     re.IGNORECASE,
 )
 """A line that says of the whole board that nothing is missing."""
 
 
+_ALL_IN_SPANISH = re.compile(
+    r"todo(?=\s+(?:est[áa]\s+)?(?:montado|soldado|colocado|puesto|instalado|excepto|salvo|menos)\b)", re.IGNORECASE
+)
+"""`todo montado`; alone, or before designators, it is what is to do."""
+
+
 def _whole(line: str) -> str:
-    return "everything fitted" if _WHOLE_BOARD.fullmatch(line) else line
+    return "everything fitted" if _WHOLE_BOARD.fullmatch(line) else _ALL_IN_SPANISH.sub("everything", line)
 
 
 def lines_of(text: str, name: str, refs: Mapping[str, str]) -> Iterator[Statement]:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from reworkkit.compute.circuit.conditions import thermistor_ohm
+from reworkkit.compute.circuit.conditions import stated_levels, thermistor_ohm
 from reworkkit.compute.circuit.platinum import platinum_ohm
 from reworkkit.compute.diagnosis import Stage, diagnose
 from reworkkit.compute.diagnosis.holding import lifted_by_chips
@@ -104,6 +104,11 @@ def test_a_comparator_with_an_emitter_of_its_own_pulls_down_to_it(tmp_path: Path
     nets = pins("U1", "GND", "A", "B", "-12V", "N5", "N6", "OUT", "+12V")
     made = derived(tmp_path, "U1,LM311N,DIP-8,\nR1,1k,0603,\n", nets + pins("R1", "+12V", "OUT"), facts)
     assert [e.nodes for e in of(made, "U1", "driver")] == [("OUT", "+12V", "GND")]
+
+
+@pytest.mark.parametrize("word", ["input", "reads the battery", "Eingang", "Eingänge", "entrée", "misst", "entrada"])
+def test_words_of_a_pin_that_only_listens(word: str) -> None:
+    assert stated_levels(f"IO34 {word}", {"IO34"}) == {"IO34": None}
 
 
 DRIVEN = {

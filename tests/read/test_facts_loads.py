@@ -47,6 +47,12 @@ def test_watts_are_at_the_volts_of_the_load_else_of_its_net(tmp_path):
     assert loads(tmp_path, '"12 V 12 W"', rail).amps.value == 1
 
 
+def test_watts_at_no_volts_are_not_taken_at_those_of_the_net(tmp_path):
+    with pytest.raises(ReworkkitError) as refused:
+        loads(tmp_path, '{ watts = "6 W", volts = "0 V" }', '[rails]\nX = "24 V"\n')
+    assert refused.value.message.slug == "load-watts-without-volts"
+
+
 def test_where_a_load_starts_to_draw_keeps_its_own_word(tmp_path):
     assert figure(loads(tmp_path, '"0.5 A from 9 V"').from_volts) == (9, "V")
 

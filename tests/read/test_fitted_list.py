@@ -284,6 +284,16 @@ def test_everything_is_fitted_in_many_languages(tmp_path: Path, said: str, left_
     assert {state.ref for state in found.states if dict(state.facets)["place"] == "fitted"} == set(refs) - left_out
 
 
+@pytest.mark.parametrize(
+    ("said", "fitted"),
+    [("TODO: R2", set()), ("R1 fitted\ntodo: R2, U1", {"R1"}), ("TODO R2 and U1", set()), ("TODO", set())],
+)
+def test_what_is_to_do_is_not_on_the_board(tmp_path: Path, said: str, fitted: set[str]) -> None:
+    (tmp_path / "fitted.txt").write_text(said + "\n", encoding="utf-8")
+    found = read_fitted_list(tmp_path / "fitted.txt", "fitted.txt", {"R1": "resistor", "R2": "resistor", "U1": "ic"})
+    assert {state.ref for state in found.fitted.states if dict(state.facets)["place"] == "fitted"} == fitted
+
+
 def test_a_list_of_which_nothing_is_understood_leaves_the_board_not_looked_at(tmp_path: Path) -> None:
     (tmp_path / "fitted.csv").write_text("blah blah blubb\n", encoding="utf-8")
     found = read_fitted_list(tmp_path / "fitted.csv", "fitted.csv", {"R1": "resistor"})

@@ -26,7 +26,23 @@ _BETA = re.compile(
 _HIGH = frozenset(["high", "hi", "on", "1", "hoch", "alto", "haut"])
 _LOW = frozenset(["low", "lo", "off", "0", "tief", "aus", "bajo", "basso", "bas"])
 _INPUT = frozenset(
-    ("input", "inputs", "reads", "read", "measures", "senses", "listens", "floating", "entrada", "ingresso", "eingang")
+    [
+        "input",
+        "inputs",
+        "reads",
+        "read",
+        "measures",
+        "senses",
+        "listens",
+        "floating",
+        "entrada",
+        "ingresso",
+        "eingang",
+        "eingänge",
+        "entrée",
+        "liest",
+        "misst",
+    ]
 )
 OHMS_PERCENT, CELSIUS_SPREAD = 8.0, 2.0
 """How far the stated ohms, or degrees, of a sensor may be off: it was read, or thought, by a person; from memory."""
