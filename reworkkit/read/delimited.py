@@ -160,8 +160,9 @@ def _best_table(
         scored.append((score, split, at))
     scored.sort(key=lambda entry: (entry[1].delimiter in ("columns", "blanks"), -entry[0]))
     for score, split, at in scored:
-        if score > 0 or _uniform(split) >= 0:
-            table = _table(split, at if score > 0 else _uniform(split), file, name, wanted, said)
+        row = at if score > 0 else _uniform(split)
+        if row >= 0:
+            table = _table(split, row, file, name, wanted, said)
             if need <= table.columns.keys():
                 return table
     for _, split, _ in scored:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, level
 from reworkkit.compute.circuit.feedback import feedback, is_defined, is_used, stages_of
-from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.figures import exact, of_cell
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, known_pins, row_of
 from reworkkit.compute.circuit.stages import Stages
 from reworkkit.compute.circuit.wiring import Wiring, words_of
@@ -14,7 +14,6 @@ from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import BandBasis
 
 _COMPARES = re.compile(r"comparat(?:or|eur|ore)|comparador|komparator", re.I)
 _PUSHES = re.compile(r"push.?pull", re.I)
@@ -108,7 +107,7 @@ def _of_unit(
 
 def _pushing(wiring: Wiring, part: Part, unit: Unit, placed: Placed, row: tables.Row | None) -> list[Element]:
     """Return the output of an operational amplifier that compares: most types stay a volt below their supply."""
-    room = _room(row["room_high_v"]).nominal if row else 0.0
+    room = of_cell(row["room_high_v"], "V").nominal if row else 0.0
     if (room or 0.0) < KEEPS_BELOW_V:
         return [driver(wiring, part.ref, unit.out, placed.high, placed.low)]
     top = f"{part.ref}.{unit.out}.top{INNER}"
@@ -122,8 +121,8 @@ KEEPS_BELOW_V = 0.4
 
 def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:
     usual = wiring.default("follower_room")
-    rooms = [_room(row[name]) if row else usual for name in ("room_high_v", "room_low_v")]
-    sinking = {"sinking": _room(row["sinking_v"])} if row and row["sinking_v"] else {}
+    rooms = [of_cell(row[name], "V") if row else usual for name in ("room_high_v", "room_low_v")]
+    sinking = {"sinking": of_cell(row["sinking_v"], "V")} if row and row["sinking_v"] else {}
     return {
         "gain": exact(OPEN_LOOP, "1"),
         "offset": wiring.default("follower_offset"),
@@ -133,11 +132,6 @@ def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:
         "rail_ohm": wiring.default("follower_rail_ohm"),
         "limit": wiring.default("follower_limit"),
     }
-
-
-def _room(written: str) -> Band:
-    low, nominal, high = (float(word) for word in written.split())
-    return Band(low, nominal, high, "V", BandBasis.TABLE)
 
 
 def _placed(wiring: Wiring, part: Part, row: tables.Row | None) -> Placed | None:

@@ -2,7 +2,7 @@
 
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.feedback import is_used
-from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.figures import exact, of_cell
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.pin_roles import by_type, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
@@ -26,7 +26,6 @@ def audio_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     if not high or not low or not out or high == low:
         return None
     middle = at["HALF"] or f"{part.ref}.half{INNER}"
-    least, usual, most = (1e-3 * float(word) for word in row["draw_ma"].split())
     inputs = [net for net in (at["IN-"], at["IN+"]) if net and net != low and is_used(wiring, net)]
     figures = {
         "gain": exact(1e3, "1"),
@@ -37,7 +36,7 @@ def audio_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     return [
         *between(wiring, part.ref, [high], low),
-        *own_draw(wiring, part.ref, high, low, Band(least, usual, most, "A", BandBasis.TABLE)),
+        *own_draw(wiring, part.ref, high, low, of_cell(row["draw_ma"], "A", 1e-3)),
         inner(part.ref, high, middle, _HALF_OHM, _INNER_PERCENT),
         inner(part.ref, middle, low, _HALF_OHM, _INNER_PERCENT),
         *(inner(part.ref, net, low, _INPUT_OHM, _INNER_PERCENT) for net in inputs),

@@ -64,25 +64,31 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
     taken = {*supplies, *below, wiring.ground, *low, *inputs}
     signals = [net for net in nets if net not in taken and "." not in net]
+    drivers = [driver(wiring, part.ref, net, supplies[-1], lowest) for net in signals]
+    levels = _levels_by_role(wiring, part)
     return [
         *between(wiring, part.ref, supplies, lowest),
-        *(e for net in signals for e in _signal(wiring, part, net, supplies[-1], lowest)),
+        *(e for one in drivers for e in _signal(part.ref, one, levels)),
     ]
 
 
-def _signal(wiring: Wiring, part: Part, net: str, high: str, low: str) -> Iterator[Element]:
-    """Yield what drives a signal pin's net: a level that `role` states, nothing at a stated input, else who knows."""
-    role, pins = wiring.facts(part.ref).role or "", wiring.pins(part.ref)
-    ports = port_names(wiring, part)
+def _levels_by_role(wiring: Wiring, part: Part) -> dict[str, bool | None]:
+    """Return the nets that `role` says a part holds high or low, or only listens at (None)."""
+    role, pins, ports = wiring.facts(part.ref).role or "", wiring.pins(part.ref), port_names(wiring, part)
     names = ((pin, name) for pin in pins for name in (pin.number, pin.name, ports.get(pin.number)) if name)
     named = {name.upper(): wiring.node(pin) for pin, name in names}
-    levels = {named[name]: level for name, level in stated_levels(role, set(named)).items()}
+    return {named[name]: level for name, level in stated_levels(role, set(named)).items()}
+
+
+def _signal(ref: str, driving: Element, levels: dict[str, bool | None]) -> Iterator[Element]:
+    """Yield what drives a signal pin's net: a level that `role` states, nothing at a stated input, else who knows."""
+    net, high, _ = driving.nodes
     if net in levels and levels[net] is None:
         return
-    yield driver(wiring, part.ref, net, high, low)
+    yield driving
     if net in levels:
-        told = (message("circuit-stated-level", ref=part.ref, net=net),)
-        yield one_input_gate(part.ref, (net, high), told, ALIVE_V, inverts=not levels[net], pulls_up=True)
+        told = (message("circuit-stated-level", ref=ref, net=net),)
+        yield one_input_gate(ref, (net, high), told, ALIVE_V, inverts=not levels[net], pulls_up=True)
 
 
 def is_blank(wiring: Wiring, part: Part) -> bool:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from reworkkit import tables
+from reworkkit.compute.circuit.figures import of_cell
 from reworkkit.compute.circuit.pin_roles import row_of
 from reworkkit.compute.circuit.regulator_pins import Pins
 from reworkkit.compute.circuit.wiring import Wiring
@@ -57,8 +58,7 @@ def _pull_down(part: Part, node: str, low: str) -> list[Element]:
     row = row_of("enable_pulls", part)
     if row is None or node == low:
         return []
-    least, usual, most = (float(word) for word in row["ohm"].split())
-    return [Element("inner", part.ref, (node, low), {"resistance": Band(least, usual, most, "ohm", BandBasis.TABLE)})]
+    return [Element("inner", part.ref, (node, low), {"resistance": of_cell(row["ohm"], "ohm")})]
 
 
 def _polarity_untold(wiring: Wiring, part: Part, row: tables.Row | None) -> bool:

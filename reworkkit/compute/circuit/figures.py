@@ -29,6 +29,16 @@ def around(value: float, percent: float, unit: str, basis: BandBasis = _STATED) 
     return Band(value - part, value, value + part, unit, basis)
 
 
+def of_cell(cell: str, unit: str, scale: float = 1.0) -> Band:
+    """Return a cell of a table, "least usual most" times `scale`, as a band.
+
+    >>> of_cell("2 4 8", "A", 1e-3).high
+    0.008
+    """
+    least, usual, most = (scale * float(word) for word in cell.split())
+    return Band(least, usual, most, unit, _TABLE)
+
+
 _SAID = {
     "load_from_volts": "the voltage from which its load draws",
     "fuse": "fuse resistance",

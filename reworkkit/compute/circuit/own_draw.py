@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.pin_roles import numbers, row_of
 from reworkkit.compute.circuit.regulator_types import compiled
 from reworkkit.compute.circuit.wiring import Wiring
@@ -67,5 +67,4 @@ def _typical(part: Part) -> Band | None:
         return None
     matches = map(compiled(row["pattern"]).match, numbers(part))
     units = next((int(match.groupdict().get("units") or 1) for match in matches if match), 1)
-    low, usual, high = (1e-3 * units * float(word) for word in row["draw_ma"].split())
-    return Band(low, usual, high, "A", BandBasis.TABLE)
+    return of_cell(row["draw_ma"], "A", 1e-3 * units)

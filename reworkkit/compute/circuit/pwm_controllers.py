@@ -1,7 +1,7 @@
 """Controllers of switched supplies: their own draw and the reference they make; their pulses are not in it."""
 
 from reworkkit.compute.circuit.chips import chip
-from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.figures import around, of_cell
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, known_pins, row_of
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.part import Part
@@ -30,12 +30,11 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     at = {role: node for role, node in numbered.items() if node} | by_names(wiring, part, _NAMES)
     if not {"V+", "REF", "GND"} <= set(at) or len({at["V+"], at["REF"], at["GND"]}) < len(_NAMES):
         return None
-    least, usual, most = (1e-3 * float(word) for word in row["draw_ma"].split())
     figures = {
         "volts": around(float(row["reference_v"]), _PERCENT, "V", BandBasis.TABLE),
         "dropout": _DROPOUT,
         "limit": _LIMIT,
-        "quiescent": Band(least, usual, most, "A", BandBasis.TABLE),
+        "quiescent": of_cell(row["draw_ma"], "A", 1e-3),
     }
     wiring.drawing.add(part.ref)
     reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))

@@ -5,7 +5,7 @@ import re
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
 from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
-from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, figure_of, roles_by_number, roles_of, row_of
@@ -173,8 +173,7 @@ def magnetic_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     if not pins:
         return unmodelled(wiring, part)
     found = between(wiring, part.ref, [pins["V+"]], pins["GND"])
-    low, usual, high = (float(word) * 1e-3 for word in row["draw_ma"].split())
-    found += own_draw(wiring, part.ref, pins["V+"], pins["GND"], Band(low, usual, high, "A", BandBasis.TABLE))
+    found += own_draw(wiring, part.ref, pins["V+"], pins["GND"], of_cell(row["draw_ma"], "A", 1e-3))
     if pins["OUT"] in (pins["V+"], pins["GND"]):
         return found
     output = driver(wiring, part.ref, pins["OUT"], pins["V+"], pins["GND"])

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from reworkkit.compute.formulas.closure import closure
+from reworkkit.compute.formulas.network.template import is_wound
 from reworkkit.model.results import Circuit, Element
 
 THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
@@ -14,18 +15,13 @@ def fixed_nets(circuit: Circuit) -> set[str]:
     return {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
 
 
-_STIFF = frozenset(("fuse", "link", "inductor"))
+_STIFF = frozenset(("fuse", "link"))
 _ONE_WAY = frozenset(("diode", "schottky"))
 _GIVING = frozenset(("regulator", "converter", "boost"))
 
 
-STIFF_OHM = 10.0
-"""A coil of more is the winding of a relay, or what hangs at a plug: it holds no level."""
-
-
 def _is_stiff(element: Element) -> bool:
-    ohm = element.parameters["resistance"].nominal if element.kind in _STIFF else None
-    return ohm is not None and ohm <= STIFF_OHM
+    return element.kind in _STIFF or is_wound(element)
 
 
 def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:

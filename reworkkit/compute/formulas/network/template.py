@@ -51,7 +51,8 @@ MOST_COIL_OHM = 10.0
 """The coil of a converter has less; more is a winding of a relay, or a load."""
 
 
-def _is_wound(element: Element) -> bool:
+def is_wound(element: Element) -> bool:
+    """Return whether an element is a coil for power, of few ohms."""
     ohm = element.parameters["resistance"].nominal if element.kind == "inductor" else None
     return ohm is not None and ohm <= MOST_COIL_OHM
 
@@ -93,7 +94,7 @@ class Template:
         """
         coils: dict[str, list[int]] = {}
         for n, element in enumerate(self.elements):
-            for node in element.nodes if _is_wound(element) else ():
+            for node in element.nodes if is_wound(element) else ():
                 coils.setdefault(node, []).append(n)
         found = {}
         for n, element in enumerate(self.elements):
