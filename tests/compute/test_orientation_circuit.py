@@ -136,6 +136,13 @@ def test_the_output_of_a_voltage_inverter_needs_no_name_to_stay_below_ground(nam
         assert turned(before, pins_needed(less)) == [], left_out
 
 
+@pytest.mark.parametrize(("name", "answered"), [("class-d-amp", False), ("lab-supply-30v", True)])
+def test_a_ground_of_unknown_name_turns_no_need_round(name: str, answered: bool) -> None:
+    board = truth.board_of(name, answered)
+    less = dict(nameless(board))["net GND"]
+    assert turned(pins_needed(board), pins_needed(less)) == []
+
+
 @pytest.mark.proof
 @pytest.mark.parametrize("answered", [False, True], ids=["stated", "answered"])
 @pytest.mark.parametrize("name", truth.names())

@@ -288,9 +288,10 @@ def driven_one_way(bench: Bench, part: Part2) -> Need | None:
             continue
         if not bench.has(one.net, TRANSISTORS, part.ref):
             continue
-        if one.pulled_high and not one.pulled_low and not other.pulled_high:
+        pull = bench.pull(other.net, part.ref)
+        if one.pulled_high and not one.pulled_low and not other.pulled_high and pull != "up":
             return bench.first_at(part, one, message("polarity-need-driven", ref=part.ref, net=one.net))
-        if one.pulled_low and not one.pulled_high and not other.pulled_low:
+        if one.pulled_low and not one.pulled_high and not other.pulled_low and pull != "down":
             return bench.first_at(part, other, message("polarity-need-driven", ref=part.ref, net=one.net))
     return None
 

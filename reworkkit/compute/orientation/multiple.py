@@ -39,7 +39,7 @@ def bridge(bench: Bench, ref: str) -> Need | None:
 
 def _supply_pair(bench: Bench, ref: str, ends: tuple[End, ...]) -> tuple[End, End] | None:
     """Return the net with a supply pin of a chip and the other one that has no plug, where just two have none."""
-    quiet = [end for end in ends if not bench.has(end.net, OUTSIDE, ref) and end.kind != "both"]
+    quiet = [end for end in ends if not (bench.has(end.net, OUTSIDE, ref) or end.may_be_fed or end.kind == "both")]
     if len(quiet) != 2 or len(ends) != 4:
         return None
     fed = [end for end in quiet if _has_supply_pin(bench, end.net)]
