@@ -433,3 +433,41 @@ R4 1=IN1 2=VP"""
     assert -9.0 < at["TO1"] < -5.0  # -5 V or beyond with 3 kohm (sheet)
     published("receiver with a high line", at["RO1"], 0.0, source="maker's sheet: inverting", absolute=0.2)
     published("receiver with an open line", at["RO2"], 5.0, source="maker's sheet: open reads high", absolute=0.2)
+
+
+SHUNT = "U1,{number},SOIC-8,isolated amplifier\n" + ohms(("R1", "10k"), ("R2", "{ohm}"))
+ACROSS = """R1 1=V 2=A
+R2 1=A 2=GND
+U1 1:VDD1=V 2:VIN+=A 3:VIN-=GND 4:GND1=GND 5:GND2=GND 6:VOUT-=N 7:VOUT+=P 8:VDD2=V"""
+
+
+def outputs(folder: Path, number: str, ohm: str, nets: str = ACROSS) -> tuple[float, float]:
+    found = solved(folder, SHUNT.format(number=number, ohm=ohm), nets)
+    return float(found.at("P")[0]), float(found.at("N")[0])
+
+
+def test_an_isolated_amplifier_by_its_sheet(tmp_path: Path, published: Any) -> None:
+    """HCPL-7800A: Broadcom's sheet, table of electrical specifications at 5 V (typical values)."""
+    sheet = "Broadcom, HCPL-7800A, DC electrical specifications"
+    rest = outputs(tmp_path, "HCPL-7800A", "1R")
+    published("both outputs at rest [V]", sum(rest) / 2, 2.545, source=sheet, absolute=0.01)
+    plus, minus = outputs(tmp_path, "HCPL-7800A", "204R")
+    at = 5.0 * 204 / 10204
+    published("gain at 100 mV", (plus - minus) / at, 8.00, source=sheet, tolerance=0.03)
+    plus, minus = outputs(tmp_path, "HCPL-7800A", "870R")
+    published("highest output, 400 mV in [V]", plus, 3.80, source=sheet, absolute=0.05)
+    published("lowest output, 400 mV in [V]", minus, 1.29, source=sheet, absolute=0.05)
+
+
+def test_an_isolated_amplifier_without_the_supply_of_its_input(tmp_path: Path) -> None:
+    """The output goes to its lower end, as the sheets of AMC1301 and AMC1311 say (from memory)."""
+    plus, minus = outputs(tmp_path, "AMC1301", "100R", ACROSS.replace("1:VDD1=V ", "1:VDD1=X "))
+    assert plus - minus < -2.4
+
+
+def test_an_isolated_amplifier_with_one_input_by_pin_numbers(tmp_path: Path) -> None:
+    nets = """R1 1=V 2=A
+R2 1=A 2=GND
+U1 1=V 2=A 3=GND 4=GND 5=GND 6=N 7=P 8=V"""
+    plus, minus = outputs(tmp_path, "ACPL-C87BT", "2k5", nets)
+    assert plus - minus == pytest.approx(1.0, abs=0.03)

@@ -10,6 +10,7 @@ from reworkkit.compute.circuit.chargers import charger
 from reworkkit.compute.circuit.couplers import coupler_by_type
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
 from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
+from reworkkit.compute.circuit.isolated_amplifiers import isolated_amplifier
 from reworkkit.compute.circuit.latches import flip_flops, timer
 from reworkkit.compute.circuit.led_drivers import current_sink, led_driver
 from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
@@ -35,6 +36,7 @@ from reworkkit.model.results import Element
 _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     switch_array,
     source_array,
+    isolated_amplifier,
     coupler_by_type,
     signal_driver,
     instrumentation_amplifier,

@@ -61,6 +61,8 @@ _LOW = frozenset(
     ]
 )
 _ALIKE = {"V+": _HIGH, "GND": _LOW}
+_OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
+"""Outlines whose few leads have another order than that of eight leads."""
 
 
 def numbers(part: Part) -> tuple[str, ...]:
@@ -183,6 +185,28 @@ def roles_of(
     """Return role -> node by names where they tell all of some roles, else by the usual order of its row, and that."""
     found = by_names(wiring, part, names)
     return (found, ()) if set(telling) <= set(found) else (in_order(wiring, part, row["roles"]), by_type(part))
+
+
+def listed_roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
+    """Return role -> node: by the names that a row lists (`V+=VDD/VCC`), else by the order of its pin numbers."""
+    cells = [cell.partition("=") for cell in row["names"].split()]
+    names = {name: role for role, _, others in cells for name in (role, *filter(None, others.split("/")))}
+    stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
+    found: dict[str, str] = {}
+    for pin in wiring.pins(part.ref):
+        name = stated.get(pin.number) or pin.name or ("" if pin.number.isdigit() else pin.number)
+        if role := names.get(_letters(name)):
+            found.setdefault(role, wiring.node(pin))
+    if len(found) > len(("one", "two")):
+        return found, ()
+    if part.identity.outline.upper().startswith(_OTHER_ORDER):
+        return {}, by_type(part)
+    ordered = roles_by_number(wiring, part, row["order"])
+    return (ordered | found if ordered else {}), by_type(part)
+
+
+def _letters(name: str) -> str:
+    return "".join(letter for letter in name.upper() if letter not in " _~/\\#.{}")
 
 
 def by_type(part: Part) -> tuple[Message, ...]:

@@ -9,7 +9,7 @@ from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_type, roles_by_number, row_of
+from reworkkit.compute.circuit.pin_roles import listed_roles, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -19,8 +19,6 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
-_OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
-"""Outlines whose few leads have another order than that of eight leads."""
 _WEAK_OHM = 1e6
 """Dividers inside that only make a threshold: they carry nothing worth a reading."""
 
@@ -58,7 +56,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("signal_drivers", part)
     if row is None:
         return None
-    roles, by_order = _roles(wiring, part, row)
+    roles, by_order = listed_roles(wiring, part, row)
     if not any({*pair.split("=")[0].split("/")} <= set(roles) for pair in row["supplies"].split()):
         return unmodelled(wiring, part)
     told = (*by_order, message("circuit-follows", ref=part.ref))
@@ -71,28 +69,6 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *(e for one in row["outputs"].split("|") for e in _output(made, one)),
         *_strange(made),
     ]
-
-
-def _roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
-    """Return role -> node: by names that the row lists, else by the order of pin numbers."""
-    cells = [cell.partition("=") for cell in row["names"].split()]
-    names = {name: role for role, _, others in cells for name in (role, *filter(None, others.split("/")))}
-    stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
-    found: dict[str, str] = {}
-    for pin in wiring.pins(part.ref):
-        name = stated.get(pin.number) or pin.name or ("" if pin.number.isdigit() else pin.number)
-        if role := names.get(_plain(name)):
-            found.setdefault(role, wiring.node(pin))
-    if len(found) > len(("one", "two")):
-        return found, ()
-    if part.identity.outline.upper().startswith(_OTHER_ORDER):
-        return {}, by_type(part)
-    ordered = roles_by_number(wiring, part, row["order"])
-    return (ordered | found if ordered else {}), by_type(part)
-
-
-def _plain(name: str) -> str:
-    return "".join(letter for letter in name.upper() if letter not in " _~/\\#.{}")
 
 
 def _supplies(made: Made) -> Iterator[Element]:

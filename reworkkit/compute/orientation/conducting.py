@@ -270,12 +270,8 @@ def switched(bench: Bench, part: Part2) -> Need | None:
     for high, low in part.ways:
         held_up = (high.static and high.low_v is not None and high.low_v > 0) or bench.pull(high.net, part.ref) == "up"
         by_coil = bench.has(low.net, WINDINGS, part.ref)
-        if (
-            (held_up or is_positive(high))
-            and low.pulled_low
-            and (by_coil or not low.pulled_high)
-            and low.kind != "ground"
-        ):
+        one_way = low.pulled_low and (by_coil or not low.pulled_high)
+        if (held_up or is_positive(high)) and one_way and low.kind != "ground":
             why = message("polarity-need-switched", ref=part.ref, high=high.net, low=low.net)
             return bench.first_at(part, high, why)
     return None
@@ -288,11 +284,11 @@ def driven_one_way(bench: Bench, part: Part2) -> Need | None:
             continue
         if not bench.has(one.net, TRANSISTORS, part.ref):
             continue
-        pull = bench.pull(other.net, part.ref)
+        why, pull = message("polarity-need-driven", ref=part.ref, net=one.net), bench.pull(other.net, part.ref)
         if one.pulled_high and not one.pulled_low and not other.pulled_high and pull != "up":
-            return bench.first_at(part, one, message("polarity-need-driven", ref=part.ref, net=one.net))
+            return bench.first_at(part, one, why)
         if one.pulled_low and not one.pulled_high and not other.pulled_low and pull != "down":
-            return bench.first_at(part, other, message("polarity-need-driven", ref=part.ref, net=one.net))
+            return bench.first_at(part, other, why)
     return None
 
 
