@@ -10,6 +10,12 @@ from reworkkit.model.vocabulary import Fit, Mount, YesNo
 
 _NUMBER_WORD = re.compile(r"(?<![\w.])(?=[\w.+/-]{4})\w[\w.+/-]*\d[\w.+/-]*")
 """A word that may be a type number: four characters or more, a figure among them."""
+_OUTLINE = re.compile(
+    r"(?<![A-Z])(?:TO|SOT|SOD|SOP?|SOIC|T?SSOP|[MV]S+OP|HSOP|P?DIP|DIL|SI[PL]|ZIP|[QD]FN|QFP|W?SON|LGA|BGA|SC|DO|MO)"
+    r"[-_ ]?\d|D2?D?PAK|modul",
+    re.IGNORECASE,
+)
+"""What a package's name looks like, of one that is not known as well."""
 _MICRO = str.maketrans("\u00b5\u03bc", "uu")
 """Old type numbers begin with a micro sign, written as the sign, the Greek letter or a plain u."""
 
@@ -88,6 +94,11 @@ class PartIdentity:
     def outline(self) -> str:
         """The name of the package outline, as written where no name is known."""
         return self.package.name if self.package else self.package_text
+
+    @property
+    def named_outline(self) -> str:
+        """The outline where the list names one; empty where its text is only a library, a mounting or a remark."""
+        return self.outline if self.package or _OUTLINE.search(self.package_text) else ""
 
     @property
     def type_numbers(self) -> tuple[str, ...]:

@@ -113,16 +113,14 @@ def _says_no(said: str, column: Column) -> bool:
     clauses = [clause.strip(_LOOSE) for clause in _CLAUSE.split(said)]
     if column is Column.TELLING and any(c in known.whole_no and (" " in c or len(c) > 5) for c in clauses):
         return True
-    return any(_negated(clause) for n, clause in enumerate(clauses) if n == 0 or not _is_of_another(clause))
+    own = [
+        clause for n, clause in enumerate(clauses) if not (_OF_ITS_PINS.match(clause) or (n and _is_of_another(clause)))
+    ]
+    return any(map(_negated, own))
 
 
 def _is_of_another(clause: str) -> bool:
-    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none.
-
-    One that begins with channels, pins or the second half of the part speaks of these.
-    """
-    if _OF_ITS_PINS.match(clause):
-        return True
+    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none."""
     match = _DESIGNATOR.match(clause)
     return match is not None and match[1].upper() in _class_letters()
 
@@ -133,8 +131,11 @@ def _class_letters() -> frozenset[str]:
 
 
 _OF_ITS_PINS = re.compile(
+    r"(?:the |el |la |le |der |die |das |il |un[ae]? |one )?"
     r"(?:channels?|ch|voies?|canaux|canal(?:es|i)?|kan(?:ä|a)le?n?|pins?|broches?|outputs?|inputs?|gates?|sorties?"
-    r"|entrées?|second|other|zweite|deuxième|autre)\b"
+    r"|entrées?|second|other|zweite|deuxième|autre|segund[oa]|third|fourth|tercer[oa]?|cuart[oa]|dritter?|vierter?|troisième"
+    r"|quatrième|one|half|unit|section|comparator|op-?amp|amplifier|mitad|hälfte|moitié|metà|comparador|comparateur"
+    r"|komparator|puertas?|gatter)\b"
 )
 _PIN_NOT_USED = re.compile(
     r"(?<![\w.])(?:\d{1,2}|nc|no)\s*(?:\([\w/ ]{1,12}\)\s*)?(?:is |are )?"

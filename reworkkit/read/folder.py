@@ -24,6 +24,7 @@ from reworkkit.read.parts_list import PartsList, read_parts_list
 from reworkkit.read.placement import read_placement
 from reworkkit.read.placement_values import against_list
 from reworkkit.read.row_words import described
+from reworkkit.read.supply_nets import supplies_at_plugs
 from reworkkit.tables import own_tables
 
 LIST_SUFFIXES = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods")
@@ -170,8 +171,12 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
     fitted, fitted_files, fitted_findings = _fitted(folder, board)
     candidates, candidate_files, candidate_findings = _candidates(folder, board)
     more_files = (*placement_files, *fitted_files, *candidate_files)
+    facts, plugged = supplies_at_plugs(
+        board.facts, board.parts, netlist.pins if netlist else {}, netlist.nets if netlist else ()
+    )
     return replace(
         board,
+        facts=facts,
         files=(*board.files, *((netlist.input_file,) if netlist else ()), *more_files),
         placements=placements,
         pins=netlist.pins if netlist else {},
@@ -185,7 +190,8 @@ def _with_neighbours(board: Board, folder: Path, answers: Answers) -> Board:
             *names_not_there(
                 board.facts, {*known, *placements, *(ref for ref, _ in (netlist.pins if netlist else ()))}
             ),
-            *nets_not_there(board.facts, netlist.nets if netlist else ()),
+            *plugged,
+            *nets_not_there(facts, netlist.nets if netlist else ()),
             *(netlist.findings if netlist else ()),
             *placement_findings,
             *fitted_findings,
