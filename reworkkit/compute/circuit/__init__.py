@@ -17,8 +17,10 @@ a pin that is connected to nothing.
 | boost | in, out, common, sense | volts, limit, quiescent, start, efficiency (1), most (V): what its switch stands |
 | boost, of a pump | in, out, common, out | as boost, volts below zero; mirror (1), inner (ohm) |
 | enable | net, common | threshold (V): what turns the regulator of the same designator on; no current |
-| mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), and as diode for its body diode |
+| mosfet_n, mosfet_p | drain, gate, source | threshold (V), channel (ohm), as diode for its body diode; knee (V) |
 | follower | in, out, common, sense | as regulator: an operational amplifier that follows `common` |
+| current_set | net, net | volts (V) that a driver holds across the resistor there; carries nothing |
+| gain_set | net, net | siemens (S) that an amplifier makes of its input; the resistor there sets its gain |
 | npn, pnp | collector, base, emitter | as diode for its base junctions, gain (1); of a shunt: saturation (V) |
 | ic | supply, ground | unpowered (ohm), and as diode for its protection diode |
 | load | net, ground | current (A), from_volts (V) |

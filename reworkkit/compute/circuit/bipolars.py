@@ -140,8 +140,14 @@ def _type_order(wiring: Wiring, part: Part) -> tuple[str, str, str] | None:
     return next(iter((*likely, *orders)), None)
 
 
+_ONLY_SMALL = re.compile(r"[PM]MBT|SMBT|KST\d|MMUN|FMMT|P?BC8[0145]\d|BCW\d|BSR1[3-9]|PDT[AC]\d|MMST|BCX1[79]")
+"""Beginnings of numbers of types that are made in SOT-23 and outlines numbered like it only."""
+
+
 def _outline_order(part: Part) -> tuple[str, str, str] | None:
     name = part.identity.outline.upper()
+    if not part.identity.named_outline and any(map(_ONLY_SMALL.match, numbers(part))):
+        name = "SOT-23"
     rows = [row for row in tables.rows("bipolar_outlines") if name.startswith(row["outline"])]
     if not rows or name.startswith(("SOT-23-", "SOT-363")):
         return None

@@ -19,6 +19,8 @@ from reworkkit.model.vocabulary import BandBasis, Fit
 
 _LISTED = {"10": 3.3, "09": 9.0, "11": 5.0, "12": 12.0, "13": 15.0, "15": 24.0, "21": 5.0, "22": 12.0, "23": 15.0}
 """What the second figures of numbers such as 1211 stand for; 21 to 23 are two outputs (makers' lists, from memory)."""
+_MAINS_V = 120.0
+"""From less than half of it modules for the mains start, also from as much direct current; from memory."""
 _TWO = frozenset(("21", "22", "23"))
 _NAMES = {
     "+I": frozenset(("+VIN", "VIN", "VIN+", "+IN", "IN+", "VI", "+VI", "VI+", "VCC", "IN", "+V_IN", "V+IN")),
@@ -43,6 +45,8 @@ class _Figures(NamedTuple):
     out: float
     two: bool
     row: tables.Row
+    below: float = 0.0
+    """What the output below the common pin makes, where that differs."""
 
 
 def brick(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -72,8 +76,8 @@ def brick(wiring: Wiring, part: Part) -> list[Element] | None:
         said = (*said, message("circuit-brick-floats", ref=part.ref, out=pairs[0][0], net=common))
     watts = _watts(part, figures.row) / len(pairs)
     made = [
-        Element("isolated", part.ref, (pins["+I"], pins["-I"], *pair), _parameters(figures, watts), said)
-        for pair in pairs
+        Element("isolated", part.ref, (pins["+I"], pins["-I"], *pair), _parameters(one, watts), said)
+        for one, pair in zip((figures, figures._replace(out=figures.below or figures.out)), pairs, strict=False)
     ]
     return [*made, *_idle(wiring, part, pins, figures, watts * len(pairs)), *_floating(part, common, floats)]
 
@@ -109,8 +113,11 @@ def _numbered(part: Part) -> _Figures | None:
         for number in numbers(part):
             if not re.match(row["pattern"], number) or not (found := re.search(row["volts"], number)):
                 continue
-            inside, code = _volts(found[1]), found[2]
-            out = _LISTED.get(code) if row["code"] == "listed" else _volts(code)
+            if row["code"] == "gate":
+                return _Figures(float(found[1]), float(found[2]), True, row, float(found[3]) or 8.7)
+            mains, code = row["code"] == "mains", found[found.re.groups]
+            inside = _MAINS_V if mains else _volts(found[1])
+            out = _LISTED.get(code) if row["code"] == "listed" else _volts("05" if mains and code == "01" else code)
             if inside and out:
                 return _Figures(inside, out, row["outputs"] == "2" or code in _TWO, row)
     return None

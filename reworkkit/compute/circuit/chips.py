@@ -1,16 +1,20 @@
 """Integrated circuits: their supply pins and what their signal pins may hold."""
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from reworkkit.compute.circuit.conditions import stated_levels
-from reworkkit.compute.circuit.figures import exact
+from reworkkit import tables
+from reworkkit.compute.circuit.conditions import REST, stated_levels
+from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain, port_names
-from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
+from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
-from reworkkit.model.results import Element
+from reworkkit.model.results import INNER, Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
 
 _INPUTS = frozenset(
     [
@@ -64,12 +68,52 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
     taken = {*supplies, *below, wiring.ground, *low, *inputs}
     signals = [net for net in nets if net not in taken and "." not in net]
-    drivers = [driver(wiring, part.ref, net, supplies[-1], lowest) for net in signals]
+    top, made = _port_supply(wiring, part, supplies, lowest)
+    drivers = [driver(wiring, part.ref, net, top, lowest) for net in signals]
     levels = _levels_by_role(wiring, part)
     return [
         *between(wiring, part.ref, supplies, lowest),
+        *made,
         *(e for one in drivers for e in _signal(part.ref, one, levels)),
     ]
+
+
+def _port_supply(wiring: Wiring, part: Part, supplies: list[str], lowest: str) -> tuple[str, list[Element]]:
+    """Return the node that a chip's outputs reach up to: its highest supply, or what a board makes of that by itself.
+
+    Boards of small controllers are fed with 5 V and work at 3.3 V: by their type, or by what `role` says of a level.
+    """
+    volts, highest = _port_volts(wiring, part), supplies[-1]
+    if volts is None or level(wiring, highest) <= _NEAR * volts:
+        return highest, []
+    if own := [net for net in supplies if volts / _NEAR <= level(wiring, net) <= _NEAR * volts]:
+        return own[-1], []
+    inside = f"{part.ref}.ports{INNER}"
+    figures = {
+        "volts": around(volts, _PORT_PERCENT, "V", BandBasis.TABLE),
+        "dropout": Band(0.0, 0.2, 0.5, "V", BandBasis.TABLE),
+        "limit": exact(0.3, "A"),
+        "quiescent": exact(0.0, "A"),
+    }
+    told = (message("circuit-port-level", ref=part.ref, volts=figures["volts"]),)
+    return inside, [Element("regulator", part.ref, (highest, inside, lowest, inside), figures, told)]
+
+
+def _port_volts(wiring: Wiring, part: Part) -> float | None:
+    said = _STATED_LEVEL.search(wiring.facts(part.ref).role or "")
+    if said:
+        return float((said[1] or said[2]).replace(",", "."))
+    words = " ".join((*part.identity.type_numbers, words_of(part)))
+    row = next((row for row in tables.rows("port_levels") if re.search(row["pattern"], words, re.IGNORECASE)), None)
+    return float(row["volts"]) if row else None
+
+
+_NEAR, _PORT_PERCENT = 1.15, 3.0
+_STATED_LEVEL = re.compile(
+    r"(?:high|hoch|haut|alto|hoog|wysoki)\w*,?\s*\(?(?:at |auf |à |a |bei )?(\d(?:[.,]\d+)?)\s?V(?![a-z])"
+    r"|(\d[.,]\d+)\s?V\s(?:logic|levels?|I/?O|Pegel|Logik|logique|logica|lógica)",
+    re.IGNORECASE,
+)
 
 
 def _levels_by_role(wiring: Wiring, part: Part) -> dict[str, bool | None]:
@@ -77,7 +121,9 @@ def _levels_by_role(wiring: Wiring, part: Part) -> dict[str, bool | None]:
     role, pins, ports = wiring.facts(part.ref).role or "", wiring.pins(part.ref), port_names(wiring, part)
     names = ((pin, name) for pin in pins for name in (pin.number, pin.name, ports.get(pin.number)) if name)
     named = {name.upper(): wiring.node(pin) for pin, name in names}
-    return {named[name]: level for name, level in stated_levels(role, set(named)).items()}
+    levels = stated_levels(role, set(named))
+    others = dict.fromkeys(named.values(), levels.pop(REST)) if REST in levels else {}
+    return others | {named[name]: level for name, level in levels.items()}
 
 
 def _signal(ref: str, driving: Element, levels: dict[str, bool | None]) -> Iterator[Element]:

@@ -79,9 +79,34 @@ def stated_celsius(words: str) -> float | None:
     return celsius if celsius is not None and _COLDEST_C <= celsius <= _HOTTEST_C else None
 
 
-def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
-    """Return the pins that words name as outputs that are high or low, or as inputs (None).
+REST = ""
+_OTHERS = frozenset(
+    (
+        "other",
+        "others",
+        "rest",
+        "remaining",
+        "übrigen",
+        "übrige",
+        "andere",
+        "anderen",
+        "restlichen",
+        "demás",
+        "resto",
+        "otros",
+        "otras",
+        "autres",
+        "reste",
+        "altri",
+    )
+)
 
+
+def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
+    """Return the pins that words name as outputs that are high or low, or as inputs (None); `REST` for all others.
+
+    >>> stated_levels("PB1 high, all other pins inputs", {"PB1", "PB2"})
+    {'PB1': True, '': None}
     >>> sorted(stated_levels("D5, D6 and D9 high; A0 input", {"D5", "D6", "D9", "A0", "D2"}).items())
     [('A0', None), ('D5', True), ('D6', True), ('D9', True)]
     """
@@ -90,6 +115,8 @@ def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
     for word in re.findall(r"\w+", words):
         if word.upper() in names:
             waiting.append(word.upper())
+        elif word.casefold() in _OTHERS:
+            waiting.append(REST)
         elif (state := word.casefold()) in _HIGH | _LOW | _INPUT and waiting:
             found |= dict.fromkeys(waiting, None if state in _INPUT else state in _HIGH)
             waiting = []

@@ -186,13 +186,22 @@ def _push(make: _Make, unit: Unit, turned: bool = False) -> list[Element]:
     out = _used(make, unit.out[0])
     if not out:
         return []
-    top = make.inner("top", unit.place)
+    top = make.high if _to_rail(make) else make.inner("top", unit.place)
     drop = make.wiring.drop("driver_top")
     return [
-        Element("inner_diode", make.part.ref, (make.high, top), drop),
+        *([] if top == make.high else [Element("inner_diode", make.part.ref, (make.high, top), drop)]),
         make.contact(top, out, dark=turned),
         make.contact(out, make.low, dark=not turned),
     ]
+
+
+def _to_rail(make: _Make) -> bool:
+    """Return whether the upper transistor of an output is a MOSFET, which drops nothing without a load."""
+    return any(map(_UPPER_MOSFET.match, numbers(make.part)))
+
+
+_UPPER_MOSFET = re.compile(r"FOD31[258]\d|FOD3184|FOD83\d\d|TLP575\d|TLP577\d|TLP579\d|TLP2766|ACPL-?[PW]3(?:4[0-9])")
+"""FOD3120 sheet: P-channel transistors at the top, so that it comes close to its supply; the others from memory."""
 
 
 def _push_not(make: _Make, unit: Unit) -> list[Element]:

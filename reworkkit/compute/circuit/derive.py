@@ -27,6 +27,7 @@ from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
 from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.clamps import clamps
+from reworkkit.compute.circuit.cross_coupled import cross_coupled
 from reworkkit.compute.circuit.enables import held_off
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
@@ -74,6 +75,7 @@ _MAKERS: dict[str, Maker] = {
     "tvs_two_way": breakdowns.breakdown,
     "led": leds.led,
     "mosfet": mosfets.mosfet,
+    "igbt": mosfets.igbt,
     "transistor_bipolar": bipolars.bipolar,
     "transistor": bipolars.bipolar,
     "relay": relays.relay,
@@ -117,7 +119,7 @@ def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType(
     for net, because, answer in unsure_nets(board, grounds):
         wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
-    elements += _of_parts(wiring, elements)
+    elements += cross_coupled(_of_parts(wiring, elements))
     elements += rail_makers(wiring, elements)
     elements += clamps(wiring, elements)
     elements = [*held_off(wiring, elements), *_loads(wiring)]
@@ -184,7 +186,8 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
-        return [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
+        outside = [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
+        return [*outside, *switches.contact_outside(wiring, part)]
     if kind in CHIPS:
         return chip(wiring, part)
     return [] if conditions.stated_elsewhere(wiring, part) else parts.unmodelled(wiring, part)

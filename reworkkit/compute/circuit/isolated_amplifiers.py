@@ -13,7 +13,7 @@ from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
-_NEEDED = {"V1", "G1", "V2", "G2", "IN+", "OUT+", "OUT-"}
+_NEEDED = {"V1", "G1", "V2", "G2", "IN+"}
 _MIDDLE_V = 1.25
 """Half of what the inner stages swing over: a scale of ours, not a figure of any part."""
 _GAIN_PERCENT, _OFFSET_V, _COMMON_PERCENT, _LOW_SUPPLY_V = 1.0, 2e-3, 4.0, 4.0
@@ -39,7 +39,7 @@ def isolated_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     )
     minus = pins.get("IN-", pins["G1"])
     shown = (*told, message("circuit-isolated-amplifier", ref=ref, gain=gain))
-    sides = ((pins["OUT+"], far, middle), (pins["OUT-"], middle, far))
+    sides = [(pins[role], *pair) for role, *pair in (("OUT+", far, middle), ("OUT-", middle, far)) if role in pins]
     return [
         _source(ref, pins["V1"], top, pins["G1"], exact(2 * _MIDDLE_V, "V"), row["draw_ma"]),
         _source(ref, pins["V2"], middle, pins["G2"], exact(_MIDDLE_V, "V"), "0 0 0"),

@@ -62,9 +62,15 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     return [
         *between(wiring, part.ref, [pins["IN"]], pins["GND"]),
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
+        *([] if off else [_set_by(part, pins["IN"], pins["SENSE"], float(row["sense_v"]))]),
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
         *(_dimming(part, pins, float(row["dim_v"])) if dim and not off else []),
     ]
+
+
+def _set_by(part: Part, one: str, other: str, volts: float) -> Element:
+    """Return what tells that the resistor between two nets sets the current of a part, by the volts held across it."""
+    return Element("current_set", part.ref, (one, other), {"volts": exact(volts, "V")})
 
 
 _DIM_OHM = Band(2e5, 1.5e6, 5e6, "ohm", BandBasis.TABLE)
@@ -107,7 +113,8 @@ def current_sink(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     said = (*told, message("circuit-led-driver", ref=part.ref, amps=f"{amps:.3g} A"))
     supply = between(wiring, part.ref, [pins["VDD"]], low) if "VDD" in pins else []
-    return [*supply, Element("load", part.ref, (high, low), figures, said)]
+    by = [_set_by(part, pins["SET"], pins["OUT"], float(row["set_v"]))] if row["set_v"] else []
+    return [*supply, Element("load", part.ref, (high, low), figures, said), *by]
 
 
 def _set_current(wiring: Wiring, pins: dict[str, str], volts: float) -> float | None:

@@ -1,4 +1,4 @@
-"""MOSFETs: channel by words and type number, pins by names, table, or the usual order of the outline."""
+"""MOSFETs and IGBTs: channel by words and type number, pins by names, table, or the usual order of the outline."""
 
 import re
 
@@ -71,6 +71,17 @@ def mosfet(wiring: Wiring, part: Part) -> list[Element]:
         Element(f"mosfet_{channel}", part.ref, nodes, parameters, told)
         for channel, nodes in zip(channels, found, strict=True)
     ]
+
+
+def igbt(wiring: Wiring, part: Part) -> list[Element]:
+    """Return an IGBT: a channel behind a junction in its way, and the diode that most have beside it."""
+    found, told = _pins(wiring, part)
+    if len(found) != 1:
+        answer = f'[parts] {part.ref} = {{ pins = {{ G = "1", C = "2", E = "3" }} }}'
+        wiring.ask((part.ref,), message("circuit-no-pins"), answer)
+        return pins_only(wiring, part)
+    figures = {name: wiring.default(f"igbt_{name}") for name in ("threshold", "channel", "knee")}
+    return [Element("mosfet_n", part.ref, found[0], {**figures, **wiring.drop("body_diode")}, told)]
 
 
 def _unknown(wiring: Wiring, part: Part) -> list[Element]:
@@ -168,7 +179,7 @@ def _orders(part: Part, outline: str, count: int) -> list[Order]:
         if re.match(r"BS170|ZVN|ZVP", number, re.I):
             return [(("1",), ("2",), ("3",))]
         return [(("3",), ("2",), ("1",))] if _SGD_LEADED.match(number) else []
-    if outline.startswith(_GDS):
+    if outline.startswith(_GDS) or (part.identity.kind == "igbt" and not part.identity.named_outline):
         return [(("2", "4"), ("1",), ("3",))]
     if re.match(r"IRFD|IRLD", number, re.I):
         return [(("3", "4"), ("1",), ("2",))]
@@ -209,7 +220,8 @@ def _is_dual(part: Part) -> bool:
     return bool(_DUAL.search(words_of(part)) or _DUAL_NUMBERS.match(number_of(part)))
 
 
-_NAMES = {"D": "D", "DRAIN": "D", "G": "G", "GATE": "G", "S": "S", "SOURCE": "S", "TAB": "D", "DRN": "D", "SRC": "S"}
+_NAMES = {"D": "D", "DRAIN": "D", "G": "G", "GATE": "G", "S": "S", "SOURCE": "S", "TAB": "D", "DRN": "D", "SRC": "S",
+          "C": "D", "COLLECTOR": "D", "E": "S", "EMITTER": "S"}  # fmt: skip
 
 
 def _by_names(wiring: Wiring, part: Part) -> list[Nodes]:

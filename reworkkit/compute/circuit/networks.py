@@ -222,6 +222,8 @@ def _track(wiring: Wiring, part: Part) -> tuple[str, str | None, str, tuple[Mess
 _PLACE = re.compile(
     r"(?:at|set(?: to)?|auf|bei|position)\s?(\d{1,3})\s?%|(\d{1,3})\s?% (?:travel|position|of travel)", re.I
 )
+_OF_VOLTS = re.compile(r"% of (?:the )?(?:voltage|volts)(?: (?:on|at|of) (?:pin|lead|end) (\d))?", re.IGNORECASE)
+"""A place told by what the wiper divides: near the end that is named the more the nearer."""
 _MIDDLE = re.compile(
     r"mid(?:dle|[- ]?(?:travel|position|point|way|scale))?(?![a-z])|"
     r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte",
@@ -233,8 +235,11 @@ def _position(wiring: Wiring, part: Part) -> float | None:
     """Return the share of the track before the wiper where the list or `role` of [parts] states it, else None."""
     words = f"{wiring.facts(part.ref).role or ''} | {words_of(part)}"
     if found := _PLACE.search(words):
-        percent = float(found[1] or found[2])
-        return percent / 100 if percent <= 100 else None
+        share = float(found[1] or found[2]) / 100
+        if share > 1:
+            return None
+        first = _OF_VOLTS.search(words)
+        return share if first is None or first[1] != "1" else 1 - share
     return 0.5 if _MIDDLE.search(words) else None
 
 

@@ -150,7 +150,7 @@ def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:
             if name.startswith(begins) and len(begins) > size:
                 size = len(begins)
                 found = roles_by_number(wiring, part, order)
-    if not found and not part.identity.outline and spec:
+    if not found and not part.identity.named_outline and spec:
         found = roles_by_number(wiring, part, spec.split("|")[0].partition("=")[2])
     return found
 

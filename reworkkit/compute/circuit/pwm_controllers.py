@@ -1,5 +1,8 @@
 """Controllers of switched supplies: their own draw and the reference they make; their pulses are not in it."""
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.figures import around, of_cell
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, known_pins, row_of
@@ -38,5 +41,27 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     wiring.drawing.add(part.ref)
     reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))
-    rest = [e for e in chip(wiring, part) if e.kind == "ic" or at["REF"] not in e.nodes[:1]]
-    return [reference, *rest]
+    known = {at[role] for role in _NAMES} | (
+        {at[role] for role in _OUTPUTS if role in at} if _is_off(wiring, at) else set()
+    )
+    return [reference, *_rest(chip(wiring, part), known)]
+
+
+_OUTPUTS = ("C1", "E1", "C2", "E2")
+
+
+def _is_off(wiring: Wiring, at: dict[str, str]) -> bool:
+    """Return whether a dead-time pin is at the reference, or a resistor alone leads from it there: no pulses then."""
+    dead = at.get("DTC")
+    if dead is None or dead == at["REF"]:
+        return dead is not None
+    return wiring.lone_resistor(dead, at["REF"]) is not None and wiring.lone_resistor(dead, wiring.ground) is None
+
+
+def _rest(elements: list[Element], known: set[str]) -> Iterator[Element]:
+    """Yield what stands at the pins that the reference does not tell of."""
+    for e in elements:
+        if e.kind == "unmodelled":
+            yield replace(e, nodes=tuple(node for node in e.nodes if node not in known))
+        elif e.kind == "ic" or e.nodes[0] not in known:
+            yield e

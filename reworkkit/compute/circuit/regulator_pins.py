@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from reworkkit import tables
 from reworkkit.compute.circuit.pin_roles import has_names, outlines_of, plain
-from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adjustable
+from reworkkit.compute.circuit.regulator_types import figure, held_volts, is_adjustable, row_of
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -73,9 +73,14 @@ def pins_of(wiring: Wiring, part: Part, row: tables.Row | None) -> Pins | None:
 
 
 def own_levels(wiring: Wiring, part: Part) -> list[Element]:
-    """Return the nets that a converter holds at a level of its own by pins such as OSC and COMP."""
+    """Return the nets that a converter holds at a level of its own by pins such as OSC and COMP, and VCC by number."""
     called = ((plain(pin.name or pin.number).replace("/", ""), pin.net) for pin in wiring.pins(part.ref))
-    nets = dict.fromkeys(net for name, net in called if name in _OWN_LEVEL and net and net != wiring.ground)
+    found = [net for name, net in called if name in _OWN_LEVEL]
+    if not has_names(wiring, part) and (pins := pins_of(wiring, part, row_of(part, wiring.board.own_tables))):
+        found += [
+            net for role, net in pins.nodes.items() if role in _OWN_LEVEL or (role == "VCC" and "IN" in pins.nodes)
+        ]
+    nets = dict.fromkeys(net for net in found if net and net != wiring.ground)
     return [Element("unmodelled", part.ref, (net,), {}) for net in nets if not wiring.is_rail(net)]
 
 
@@ -111,7 +116,7 @@ def order_of(wiring: Wiring, part: Part, spec: str, spare: bool = False) -> str 
     """
     orders = [(start, order) for start, _, order in (entry.partition("=") for entry in spec.split("|")) if order]
     pins = wiring.pins(part.ref)
-    if part.identity.outline:
+    if part.identity.named_outline:
         names = outlines_of(part)
         fitting = (order for name in names for start, order in orders if fits(name, start, order))
         return next((order for order in fitting if len(order.split()) >= len(pins) - 1), None)
@@ -129,7 +134,7 @@ def usual_order(wiring: Wiring, part: Part, spec: str) -> str | None:
 
     Only where the list names no outline. Leads may be connected to nothing, those without a role and the last ones.
     """
-    if part.identity.outline:
+    if part.identity.named_outline:
         return None
     orders = (order for _, _, order in (entry.partition("=") for entry in spec.split("|")) if order)
     return next((order for order in orders if _agrees(wiring, part, order)), None)

@@ -27,6 +27,7 @@ _HALL_NAMES = {
     "OUT": frozenset(["OUT", "VOUT", "VIOUT"]),
     "IP+": frozenset(["IP+", "IN+", "I+"]),
     "IP-": frozenset(["IP-", "IN-", "I-"]),
+    "V-": frozenset(["V-", "-VC", "-UC", "-15V", "-VCC"]),
 }
 _SHUNT_NAMES = {
     "V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]),
@@ -34,6 +35,8 @@ _SHUNT_NAMES = {
 }
 _GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
 """Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
+_VARIANTS = {"variants": exact(1.0, "1")}
+"""Tells that the same family has other gains, so that another one may be fitted."""
 _DIVIDER_OHM, _REFERENCE_OHM = 50e3, 32e3
 _SINKS_OHM = 20e3
 """What a voltage sensor's output takes to ground: these sink some ten microampere, no more; from memory."""
@@ -56,11 +59,18 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     reference, halves = _reference(wiring, part, pins)
     nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, reference)
     told = (*by_order, message("circuit-gain", ref=part.ref, gain=gain))
+    figures = _figures(_gain(gain), _OFFSET_V) | (_VARIANTS if "|" in row["gains"] else {})
     return [
         *between(wiring, part.ref, [pins["V+"]], low),
         *halves,
-        Element("amplifier", part.ref, nodes, _figures(_gain(gain), _OFFSET_V), told),
+        Element("amplifier", part.ref, nodes, figures, told),
+        *(_gain_set(part, pins, float(row["siemens"])) if row["siemens"] else ()),
     ]
+
+
+def _gain_set(part: Part, pins: dict[str, str], siemens: float) -> list[Element]:
+    """Return what tells that the resistor from the output to ground sets the gain."""
+    return [Element("gain_set", part.ref, (pins["OUT"], pins["GND"]), {"siemens": exact(siemens, "S")})]
 
 
 def _reference(wiring: Wiring, part: Part, pins: dict[str, str]) -> tuple[str, list[Element]]:
@@ -91,17 +101,17 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     pins = pins if named else roles_by_number(wiring, part, row["roles"])
     if not {"OUT", "IP+", "IP-", "V+", "GND"} <= set(pins) or pins["IP+"] == pins["IP-"]:
         return unmodelled(wiring, part)
-    ohm, share = float(row["conductor_ohm"]), float(row["zero_share"])
+    ohm, share, low = float(row["conductor_ohm"]), float(row["zero_share"] or 0.0), pins.get("V-", pins["GND"])
     gain = _gain(*(float(word) / ohm for word in row["v_per_a"].split()))
     told = (*(() if named else by_type(part)), message("circuit-sensor", ref=part.ref, share=share))
-    zero, found = _zero(part, pins, share)
-    nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], pins["GND"], zero)
-    loose = {pins[role] for role in ("FILTER", "BW") if role in pins} - {wiring.ground}
+    zero, found = _zero(part, pins, share) if share else (pins["GND"], [])
+    nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], low, zero)
+    loose = {pins[role] for role in ("FILTER", "BW", "REF", "OCD") if role in pins} - {wiring.ground}
     return [
-        *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
+        *between(wiring, part.ref, [pins["V+"]], low),
         inner(part.ref, pins["IP+"], pins["IP-"], ohm, 0.0),
         *found,
-        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / (gain.nominal or 1.0)), told),
+        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / (gain.nominal or 1.0)) | _VARIANTS, told),
         *(Element("unmodelled", part.ref, (net,), {}) for net in sorted(loose)),
     ]
 

@@ -32,7 +32,7 @@ _NORMALLY_CLOSED = re.compile(
     r"normally[ -]closed|(?<![a-z])n\.?c\.?(?![a-z])|öffner|oeffner|break contact|emergency|"
     r"e-?stop|not-?halt|notaus|not-aus|"
     r"arr[êe]t d.urgence|emergenza|thermostat|thermal (?:switch|cut|protector|fuse)|klixon|"
-    r"bimetal|ksd[39]0|over[- ]?temp\w* switch|"
+    r"bimetal|ksd ?[39]|over[- ]?temp\w* switch|"
     r"door (?:switch|interlock)|interlock|tilt|lid switch",
     re.IGNORECASE,
 )
@@ -96,6 +96,31 @@ def switch(wiring: Wiring, part: Part) -> list[Element]:
     return _asked(wiring, part)
 
 
+def contact_outside(wiring: Wiring, part: Part) -> list[Element]:
+    """Return the contact behind a plug of two nets whose `role` says that one hangs there and is closed."""
+    nets, role = wiring.nets_of(part.ref), wiring.facts(part.ref).role or ""
+    if len(nets) != len(("one", "other")) or not _CONTACT.search(role) or not _says_closed(role):
+        return []
+    return [_contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
+
+
+_CONTACT = re.compile(
+    r"contact|switch|button|kontakt|schalter|taster|interrupteur|bouton|contacto|interruptor|contatto|interruttore|remote"
+    r"|link|jumper|bridge|brücke|float|reed|thermostat|mando|télécommande",
+    re.IGNORECASE,
+)
+
+
+def _says_closed(words: str) -> bool | None:
+    """Return whether words say closed or open; None where they say neither, or both."""
+    plain = _CAN_DO.sub(" ", _ON_OFF.sub(" ", words))
+    if _POSITION.search(plain):
+        return None
+    opened = bool(_OPEN.search(plain) or _STANDS_OFF.search(plain))
+    closed = bool(_CLOSED.search(_NOT.sub(" ", plain)) or _STANDS_ON.search(plain))
+    return closed if closed != opened else None
+
+
 def _asked(wiring: Wiring, part: Part) -> list[Element]:
     nets = wiring.nets_of(part.ref)
     if len(nets) < 2:
@@ -125,12 +150,7 @@ def _said(wiring: Wiring, part: Part) -> bool | None:
     for words in (wiring.facts(part.ref).role or "", words_of(part), outline, _listed(part)):
         if (one := words.strip().casefold()) in ("on", "off", "ein", "aus"):
             return one in ("on", "ein")
-        plain = _CAN_DO.sub(" ", _ON_OFF.sub(" ", words))
-        if _POSITION.search(plain):
-            continue
-        opened = bool(_OPEN.search(plain) or _STANDS_OFF.search(plain))
-        closed = bool(_CLOSED.search(_NOT.sub(" ", plain)) or _STANDS_ON.search(plain))
-        if closed != opened:
+        if (closed := _says_closed(words)) is not None:
             return closed
     return None
 

@@ -109,7 +109,7 @@ def _at(template: Template, states: Array, rule: Rule, n: int, low: str, supply:
 
 
 def is_told(template: Template, state: Array, one: Latch, low: str, supply: Array, loose: set[str]) -> bool:
-    """Return whether a latch's level follows, on one board, from inputs whose own level is known."""
+    """Return whether a latch's level follows, on one board, from inputs of known level or from how it begins."""
     for rule in one.rules:
         known = [n for n, net in enumerate(rule.inputs) if net not in loose]
         if len(known) == len(rule.inputs):
@@ -117,4 +117,4 @@ def is_told(template: Template, state: Array, one: Latch, low: str, supply: Arra
                 return True
         elif rule.below or all(_at(template, state, rule, n, low, supply)[0] for n in known):
             return False
-    return False
+    return one.begins is not None

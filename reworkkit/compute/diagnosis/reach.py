@@ -15,6 +15,7 @@ def fixed_nets(circuit: Circuit) -> set[str]:
     return {e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply")} | {circuit.ground or ""}
 
 
+MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
 _STIFF = frozenset(("fuse", "link"))
 _ONE_WAY = frozenset(("diode", "schottky"))
 _GIVING = frozenset(("regulator", "converter", "boost"))
@@ -27,7 +28,7 @@ def _is_stiff(element: Element) -> bool:
 def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:
     """Return the nets that nothing small moves: the fixed ones, outputs of regulators and bricks, and what these feed.
 
-    They feed through fuses, links, coils of few ohms and the diodes that lead from them.
+    They feed through fuses, links, coils of few ohms, and the diodes that lead from them, those in MOSFETs too.
     """
     fixed = {e.nodes[0] for e in elements if e.kind in ("rail", "supply")} | {ground}
     made = {e.nodes[1] for e in elements if e.kind in _GIVING}
@@ -35,6 +36,7 @@ def firm_nets(elements: Sequence[Element], ground: str) -> set[str]:
     above = [e for e in elements if ground not in e.nodes]
     ways = [e.nodes[:2] for e in above if e.kind in _ONE_WAY or _is_stiff(e)]
     ways += [e.nodes[1::-1] for e in above if _is_stiff(e)]
+    ways += [e.nodes[:: 2 if e.kind == "mosfet_p" else -2] for e in above if e.kind in MOSFETS]
     return fixed | closure(fixed - {ground} | made, lambda near: {other for one, other in ways if one in near})
 
 

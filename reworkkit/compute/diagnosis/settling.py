@@ -2,11 +2,14 @@
 
 from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, placed, turned_over, undefined
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
-from reworkkit.compute.diagnosis.reach import THROUGH, firm_nets
+from reworkkit.compute.diagnosis.reach import MOSFETS, THROUGH, firm_nets
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, solve, solve_working
 from reworkkit.model.results import Circuit
+
+ON_V = 0.3
+"""A MOSFET that leaves less than this across itself is on; from memory."""
 
 
 def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tuple[Deciding, ...], frozenset[str]]:
@@ -18,7 +21,7 @@ def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tupl
     known = comparators(circuit)
     for _ in range(ROUNDS if every else 0):
         state = _state(template, healthy, known)
-        loose = _carried(circuit, undefined(circuit, known))
+        loose = _carried(circuit, undefined(circuit, known), template, state)
         more = [one for one in every if one not in told and _is_told(template, state, one, loose)]
         if not more:
             break
@@ -27,9 +30,20 @@ def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tupl
     return known, frozenset(one.out for one in every if one not in told)
 
 
-def _carried(circuit: Circuit, loose: set[str]) -> set[str]:
-    """Return nets of unknown level with those that resistors and junctions carry it to, up to what is fed firmly."""
-    held = firm_nets(circuit.elements, circuit.ground or "")
+def _carried(circuit: Circuit, loose: set[str], template: Template, state: Array) -> set[str]:
+    """Return nets of unknown level with those that resistors and junctions carry it to, up to what is fed firmly.
+
+    A MOSFET that is on by a gate of known level feeds on as firmly as it is fed.
+    """
+    switched = [e.nodes for e in circuit.elements if e.kind in MOSFETS and e.nodes[1] not in loose]
+    on = [
+        {drain, source}
+        for drain, _, source in switched
+        if circuit.ground not in (drain, source)
+        and abs(float(template.volts(state, drain)[0] - template.volts(state, source)[0])) < ON_V
+    ]
+    firm = firm_nets(circuit.elements, circuit.ground or "")
+    held = closure(firm, lambda near: {net for way in on if way & near for net in way})
     ways = [set(e.nodes) - held for e in circuit.elements if e.kind in THROUGH]
     return closure(loose - held, lambda near: {net for way in ways if way & near for net in way})
 

@@ -12,9 +12,16 @@ import numpy as np
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolar, add_shunt, thyristor_of
 from reworkkit.compute.formulas.network.boosts import boost_ceiling
+from reworkkit.compute.formulas.network.channels import Channel, add_channel, channel_of
 from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler, amplifier_of
 from reworkkit.compute.formulas.network.isolated import Brick, add_brick, brick_of
-from reworkkit.compute.formulas.network.shapes import EDGE_V, add_pair, clamp, load_current, middle_of_channel, smooth
+from reworkkit.compute.formulas.network.shapes import (
+    EDGE_V,
+    add_pair,
+    clamp,
+    load_current,
+    smooth,
+)
 from reworkkit.compute.formulas.network.steered import Enabled, add_enabled, enabled_of
 from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, SOURCES, Template, lamp_of
 
@@ -75,7 +82,7 @@ class Equations:
         self._conductors: list[tuple[int, int, Array]] = []
         self._junctions: list[tuple[int, int, Array, Array, Array, Array]] = []
         self._load_list: list[tuple[int, int, Array, Array]] = []
-        self._channel_list: list[tuple[int, int, int, float, Array, Array]] = []
+        self._channel_list: list[Channel] = []
         self._bipolar_list: list[Bipolar] = []
         self._shunt_list: list[Shunt] = []
         self._coupler_list: list[Coupler] = []
@@ -137,13 +144,10 @@ class Equations:
         )
 
     def _mosfet(self, n: int, nodes: list[int]) -> None:
-        drain, gate, source = nodes
-        sign = -1.0 if self.template.elements[n].kind == "mosfet_p" else 1.0
-        ends = (source, drain) if sign > 0 else (drain, source)
-        self._junction(*ends, n)
-        on = self.at(n, "fitted") / self.at(n, "channel")
-        middle = middle_of_channel(self.at(n, "threshold"), self.at(n, "channel"))
-        self._channel_list.append((drain, gate, source, sign, on, middle))
+        drain, _, source = nodes
+        channel = channel_of(self.template, self.at, n, nodes)
+        self._junction(*((source, drain) if channel.sign > 0 else (drain, source)), n)
+        self._channel_list.append(channel)
 
     def _bipolar(self, n: int, nodes: list[int]) -> None:
         sign = -1.0 if self.template.elements[n].kind == "pnp" else 1.0
@@ -228,8 +232,8 @@ class Equations:
         for a, b, current, from_v in self._load_list:
             i, g = load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
             add_pair(f, j, a, b, i, g, slopes)
-        for drain, gate, source, sign, on, threshold in self._channel_list:
-            self._add_channel(full, f, j, (drain, gate, source), sign, on[pick], threshold[pick], slopes)
+        for channel in self._channel_list:
+            add_channel(channel, pick, full, f, j, slopes)
         for transistor in self._bipolar_list:
             add_bipolar(transistor, pick, full, f, j, slopes)
         for shunt in self._shunt_list:
@@ -263,30 +267,6 @@ class Equations:
         i, g = i * there, g * np.abs(there)
         for k in range(len(self._ja)):
             add_pair(f, j, self._ja[k], self._jk[k], i[:, k], g[:, k], slopes)
-
-    def _add_channel(
-        self,
-        full: Array,
-        f: Array,
-        j: Array,
-        nodes: tuple[int, int, int],
-        sign: float,
-        on: Array,
-        threshold: Array,
-        slopes: bool,
-    ) -> None:
-        drain, gate, source = nodes
-        lower = np.minimum(full[:, drain], full[:, source]) if sign > 0 else np.maximum(full[:, drain], full[:, source])
-        share, slope = smooth(sign * (full[:, gate] - lower) - threshold, EDGE_V)
-        across = full[:, drain] - full[:, source]
-        add_pair(f, j, drain, source, on * share * across, on * share, slopes)
-        if slopes:
-            turn = on * slope * sign * across
-            at_drain = (lower == full[:, drain]).astype(float)
-            for row, way in ((drain, 1.0), (source, -1.0)):
-                j[:, row, gate] += way * turn
-                j[:, row, drain] -= way * turn * at_drain
-                j[:, row, source] -= way * turn * (1 - at_drain)
 
     def _add_supply(self, n: int, c: int, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
         plus, minus = (self._node(node) for node in self.template.elements[n].nodes)

@@ -50,6 +50,17 @@ def add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: boo
         j[:, b, a] -= g
 
 
+def beyond_knee(across: Array, knee: Array | None) -> tuple[Array, Array]:
+    """Return the voltage that is left to a channel behind a junction in its way, and its slope; without a knee all.
+
+    What a junction drops is taken as one voltage: nothing below it, all above it.
+    """
+    if knee is None:
+        return across, np.ones_like(across)
+    share, _ = smooth(across - knee, EDGE_V)
+    return EDGE_V * np.logaddexp(0.0, (across - knee) / EDGE_V), share
+
+
 def middle_of_channel(threshold: Array, channel: Array) -> Array:
     """Return the gate voltage at which half of a channel conducts, so that it carries 250 microampere at its threshold.
 

@@ -18,6 +18,8 @@ from reworkkit.compute.formulas.network.template import Template
 
 VOLTS_SETTLED = 1e-8
 AMPS_SETTLED = 1e-12
+MOST_HELD_S = 1e6
+"""The most that a capacitor of the patient way holds a node, in siemens: the shortest step."""
 PATIENCE, HELD_STEPS = 150, 40
 """The patient way: steps in time, and Newton steps in each of them."""
 FREE_STEPS, SHORTER, LONGER = 4, 0.5, 1.3
@@ -314,9 +316,13 @@ def _step(j: Array, f: Array) -> Array:
 
 
 def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: int, inner: int) -> Rows:
-    """Follow the charging of a capacitor at every node in ever longer steps; return the rows that never rest."""
+    """Follow the charging of a capacitor at every node in ever longer steps; return the rows that never rest.
+
+    A row that not even the shortest step moves is given up: the next one would be the same again.
+    """
     nodes = equations.unknowns.nodes
     hold = np.full(len(x), 1.0)
+    stuck = np.zeros(len(x), dtype=bool)
     for _ in range(patience):
         before = x[left]
         charging = hold[left]
@@ -324,12 +330,13 @@ def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: 
         moved = np.abs(after - before)[:, :nodes].max(axis=1, initial=0.0)
         x[left[done]] = after[done]
         last[left] = after - before
-        hold[left] = np.clip(np.where(done, hold[left] * 0.3, hold[left] * 5.0), 1e-16, 1e6)
+        hold[left] = np.clip(np.where(done, hold[left] * 0.3, hold[left] * 5.0), 1e-16, MOST_HELD_S)
         resting = (hold[left] < 1e-11) & (moved < 1e-5) | (charging * moved < REST_A)
-        left = left[~(done & resting)]
+        stuck[left] = ~done & (charging == MOST_HELD_S)
+        left = left[~(done & resting) & ~stuck[left]]
         if not len(left):
             break
-    return left
+    return np.sort(np.concatenate([left, np.flatnonzero(stuck)]))
 
 
 def _held_step(equations: Equations, before: Array, hold: Array, left: Rows, steps: int) -> tuple[Array, Flags]:
