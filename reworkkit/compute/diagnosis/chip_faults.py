@@ -60,6 +60,8 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         column, gone = maker.column(n, "offset"), (maker.column(n, "fitted"), 0.0)
         ends = [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)]
         yield from _stuck(maker, element, element.nodes[1:4], [*ends, (gone,)])
+        if (n, "variants") in maker.template.column:
+            yield from maker.sized("gain_variant", n, "gain", element, factor=True)
     elif (column_ := maker.template.bridge(one, element.nodes[2])) is not None:
         gone = maker.column(n, "fitted"), 0.0
         held = [(gone, (column_, 1 / ohm)) for ohm in STUCK_OHM]

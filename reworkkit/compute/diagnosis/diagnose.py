@@ -39,6 +39,8 @@ _LEVELS = {"opamp": 0.5, "microcontroller": 0.08, "module": 0.15, "oscillator": 
 """How far the pins of a kind of chip hold their nets from where they float: one spread, as a share of the supply."""
 HELD_WITHIN = 1.5
 """A part of unknown behaviour holds its net within so many times the highest rail."""
+GATE_OHM, READ_HIGH_V = 220.0, 2.0
+"""A resistor up to here between an output and what it drives leaves its level, from so many volts on; from memory."""
 DRIVEN_SHARE = 0.6
 """An output that a program decides is high from this share of its supply on."""
 FINER_ROUNDS = 2
@@ -161,12 +163,24 @@ def _left_standing(
     held: Mapping[str, float],
     read: Mapping[str, float],
 ) -> dict[str, float]:
-    """Return the outputs of latches and counters that no input decides, where they were read: they stand as they do."""
-    if not any(e.kind == "rule" for e in circuit.elements):
+    """Return the outputs of latches and drivers that no input decides, where they were read: they stand as they do.
+
+    One that was not read stands where a small resistor, as at a gate, leads to a net that was read high.
+    """
+    following = {e.nodes[0] for e in circuit.elements if e.kind in ("rule", "gate")}
+    if not following:
         return {}
     made = _catalogue(board, circuit, stage, priors, held)
-    _, untold = deciding(circuit, made.template, made.healthy)
-    return {net: volts for net, volts in read.items() if net in untold}
+    known, untold = deciding(circuit, made.template, made.healthy)
+    following -= {one.out for one in known}
+    near = {
+        net: read[far]
+        for e in circuit.elements
+        if e.kind == "resistor" and (e.parameters["resistance"].nominal or GATE_OHM) <= GATE_OHM
+        for net, far in (e.nodes, e.nodes[::-1])
+        if net in following and read.get(far, 0.0) > READ_HIGH_V
+    }
+    return near | {net: volts for net, volts in read.items() if net in untold}
 
 
 def _read_against_ground(board: Board, circuit: Circuit, readings: Sequence[Reading]) -> dict[str, float]:
@@ -208,7 +222,8 @@ def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:
     elements = (*elements, *held_nets(setting.held, circuit.ground or ""))
     template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
     solution = solve_working(template, healthy_row(template, setting))
-    return {net: float(abs(solution.current(net)[0])) for net in setting.on} if solution.settled[0] else {}
+    known = [net for net in setting.on if net in solution.sources]
+    return {net: float(abs(solution.current(net)[0])) for net in known} if solution.settled[0] else {}
 
 
 def engine_of(

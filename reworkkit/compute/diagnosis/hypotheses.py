@@ -22,6 +22,7 @@ from reworkkit.compute.diagnosis.faulty_circuit import (
 from reworkkit.compute.diagnosis.holding import HOLDS, held_nets
 from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis, joined
 from reworkkit.compute.diagnosis.priors import Priors
+from reworkkit.compute.diagnosis.set_figures import with_settings
 from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array
 from reworkkit.compute.formulas.network import Template, compile_circuit
@@ -100,7 +101,7 @@ def catalogue(
     )
     found = (
         Hypothesis(HEALTHY, HEALTHY_WEIGHT, ((1.0, ()),)),
-        *sorted(maker.all(), key=lambda h: natural_key(h.fault.ref)),
+        *sorted(with_settings(maker.all(), circuit, template), key=lambda h: natural_key(h.fault.ref)),
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
@@ -370,4 +371,5 @@ class Maker:
 def _words(kind: str, name: str, element: Element, nets: tuple[str, ...]) -> Message:
     """Return the words of a fault; bridges and open pins name the place."""
     where = nets[2] if kind == "bridge" else ", ".join(nets) if kind == PIN_OPEN else ""
-    return message("fault-" + kind.replace("_", "-"), ref=name, where=where)
+    told = "wrong_gain" if kind == "wrong_variant" and element.kind == "amplifier" else kind
+    return message("fault-" + told.replace("_", "-"), ref=name, where=where)

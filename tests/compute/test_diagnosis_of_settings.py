@@ -1,0 +1,42 @@
+"""Faults of what sets a figure: the resistor of a driver, an amplifier of the same family with another gain."""
+
+from pathlib import Path
+
+from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.model.vocabulary import Mode
+from tests.compute.small_boards import first_faults, opened, reading, written
+
+FACTS = 'name = "Bench"\n[board]\nground = ["GND"]\n[supplies]\nV = "{volts} V, limit 2 A"\n[loads]\n{load}\n'
+LAMP = {
+    "bom.csv": "Designator,Value,Package,Description\nJ1,in,Terminal,terminal\nU1,PT4115,SOT-89-5,LED driver\n"
+    "R1,0R33 1%,1206,\nL1,68uH,,coil\nD1,SS24,SMA,Schottky diode\nLED1,white,,LED\nLED2,white,,LED\n",
+    "netlist.csv": "Designator,Pin,Net,Name\nJ1,1,V,\nJ1,2,GND,\nU1,1,SW,SW\nU1,2,GND,GND\nU1,4,S,CSN\nU1,5,V,VIN\n"
+    "R1,1,V,\nR1,2,S,\nLED1,A,S,\nLED1,K,M,\nLED2,A,M,\nLED2,K,E,\nL1,1,E,\nL1,2,SW,\nD1,A,SW,\nD1,K,V,\n",
+    "board.toml": FACTS.format(volts=12, load=""),
+}
+SHUNT = {
+    "bom.csv": "Designator,Value,Package,Description\nJ1,in,Terminal,terminal\nJ2,out,Terminal,terminal\n"
+    "U1,INA180A2IDBV,SOT-23-5,amplifier of a shunt\nR1,0R1 1%,1206,\n",
+    "netlist.csv": "Designator,Pin,Net,Name\nJ1,1,V,\nJ1,2,GND,\nJ2,1,L,\nJ2,2,GND,\nR1,1,V,\nR1,2,L,\nU1,1,OUT,\n"
+    "U1,2,GND,\nU1,3,V,\nU1,4,L,\nU1,5,V,\n",
+    "board.toml": FACTS.format(volts=5, load='J2 = "10 ohm"'),
+}
+
+
+def test_a_wrong_resistor_at_a_driver_changes_its_current(tmp_path: Path) -> None:
+    """PT4115: 0.1 V over the resistor (sheet, from memory), so 3.3 ohm give 30 mA where 0.33 ohm give 0.3 A."""
+    board, circuit = opened(written(tmp_path, LAMP))
+    stage = Stage(None, "V", 2.0, None)
+    volts = {"S": 11.9, "M": 9.1, "E": 6.3, "SW": 6.3}
+    read = [reading(net, value) for net, value in volts.items()] + [reading("supply", 0.018, Mode.AMPS)]
+    assert ("R1", "decade_high") in first_faults(diagnose(board, circuit, read, stage))
+
+
+def test_an_amplifier_of_another_gain_is_found(tmp_path: Path) -> None:
+    """INA180A1 has a gain of 20, A2 of 50 (sheet): half an ampere over 0.1 ohm gives 1 V in place of 2.5 V."""
+    board, circuit = opened(written(tmp_path, SHUNT))
+    read = [reading("L", 4.95), reading("OUT", 0.99), reading("supply", 0.495, Mode.AMPS)]
+    found = diagnose(board, circuit, read, Stage(None, "V", 2.0, None))
+    assert ("U1", "wrong_variant") in first_faults(found)
+    told = next(one for one in found.groups[0].faults if one.kind == "wrong_variant")
+    assert told.words.slug == "fault-wrong-gain"
