@@ -118,7 +118,8 @@ def _stage(work: Work, name: str | None, supplies: Sequence[str]) -> "Stage":
 
     facts = work.board.facts
     point = next((one for one in facts.hold_points if name and one.name.casefold() == name.casefold()), None)
-    on = [net for net in supplies if net in facts.supplies and facts.supplies[net].volts is not None]
+    stated_on = (net for net in supplies if net in facts.supplies and net in work.board.nets)
+    on = [net for net in stated_on if facts.supplies[net].volts is not None]
     stated = facts.supplies[on[0]] if on else None
     limit = (point.limit if point else None) or (stated.limit if stated else None)
     fitted = _connected(work) if work.situation.looked else None
@@ -128,10 +129,12 @@ def _stage(work: Work, name: str | None, supplies: Sequence[str]) -> "Stage":
 
 
 def _without_volts(work: Work, supplies: Sequence[str]) -> "Iterator[NotJudged]":
-    """Yield the supplies that were on but have no stated voltage: they are left out, so what they feed looks dead."""
+    """Yield the supplies that were on but have no stated voltage, or no net: left out, so what they feed looks dead."""
     facts = work.board.facts.supplies
     for net in supplies:
-        if facts and (net not in facts or facts[net].volts is None):
+        if net in facts and work.board.nets and net not in work.board.nets:
+            yield NotJudged((net,), message("diagnose-question"), message("circuit-supply-no-net", net=net))
+        elif facts and (net not in facts or facts[net].volts is None):
             because = message("diagnose-supply-volts", net=net)
             yield NotJudged((net,), message("diagnose-question"), because, f'[supplies] "{net}" = "12 V, limit 0.5 A"')
 

@@ -113,14 +113,16 @@ def _says_no(said: str, column: Column) -> bool:
     clauses = [clause.strip(_LOOSE) for clause in _CLAUSE.split(said)]
     if column is Column.TELLING and any(c in known.whole_no and (" " in c or len(c) > 5) for c in clauses):
         return True
-    own = [
-        clause for n, clause in enumerate(clauses) if not (_OF_ITS_PINS.match(clause) or (n and _is_of_another(clause)))
-    ]
-    return any(map(_negated, own))
+    return any(_negated(clause) for n, clause in enumerate(clauses) if n == 0 or not _is_of_another(clause))
 
 
 def _is_of_another(clause: str) -> bool:
-    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none."""
+    """A later clause that begins with a designator speaks of that part; `np0`, `sot23` and `r0603` are none.
+
+    One that begins with channels, pins or the second half of the part speaks of these.
+    """
+    if _OF_ITS_PINS.match(clause):
+        return True
     match = _DESIGNATOR.match(clause)
     return match is not None and match[1].upper() in _class_letters()
 
@@ -131,17 +133,19 @@ def _class_letters() -> frozenset[str]:
 
 
 _OF_ITS_PINS = re.compile(
-    r"(?:the |el |la |le |der |die |das |il |un[ae]? |one )?"
     r"(?:channels?|ch|voies?|canaux|canal(?:es|i)?|kan(?:ä|a)le?n?|pins?|broches?|outputs?|inputs?|gates?|sorties?"
-    r"|entrées?|second|other|zweite|deuxième|autre|segund[oa]|third|fourth|tercer[oa]?|cuart[oa]|dritter?|vierter?|troisième"
-    r"|quatrième|one|half|unit|section|comparator|op-?amp|amplifier|mitad|hälfte|moitié|metà|comparador|comparateur"
-    r"|komparator|puertas?|gatter)\b"
+    r"|entrées?|second|other|zweite|deuxième|autre)\b"
+)
+_ONE_OF_SEVERAL = (
+    r"(?:one|other|half|second|third|fourth|zweiter?|zweites|dritter?|drittes|vierter?|viertes|deuxième|troisième|quatrième"
+    r"|autre|segund[oa]|tercer[oa]?|cuart[oa]|otr[oa]|second[oa]|terz[oa]|quart[oa])(?: [\w-]{3,14})?"
 )
 _PIN_NOT_USED = re.compile(
-    r"(?<![\w.])(?:\d{1,2}|nc|no)\s*(?:\([\w/ ]{1,12}\)\s*)?(?:is |are )?"
-    r"(?:not used|unused|not connected|not wired|nicht (?:benutzt|belegt|angeschlossen)|non (?:usato|utilisée?))"
+    rf"(?<![\w.])(?:\d{{1,2}}|nc|no|{_ONE_OF_SEVERAL})\s*(?:\([\w/ ]{{1,12}}\)\s*)?(?:is |are )?"
+    r"(?:not used|unused|not connected|not wired|nicht (?:be|ge)nutzt|nicht (?:belegt|angeschlossen|verwendet)"
+    r"|unbenutzt|non (?:usat[oa]|utilisée?)|inutilisée?|sin (?:usar|conectar))"
 )
-"""`12 (NC) not used` is said of a contact or pin."""
+"""`12 (NC) not used` is said of a contact or pin, `fourth comparator not used` of one of several in a part."""
 _DESIGNATOR = re.compile(r"([a-z]{1,3})[1-9]\d{0,3}\s")
 _VALUE_THEN_CODE = re.compile(
     r"[\d.,]+\s?[a-zµμω%]{1,4}\d?(?:[\s/][\d.,]+\s?[a-z%]{1,2})?\s*[\s/(,;\[-]\s*([a-z][a-z./]{1,5})[)\]]?\.?"

@@ -42,7 +42,7 @@ def supplies_at_plugs(
     ref, net = next(iter(plugs.items()))
     told = message("facts-supply-at-plug", name=name, net=net, ref=ref)
     where = Where(BOARD_FILE, facts.lines.get(f"supplies.{name}", 0))
-    return _renamed(facts, name, net), (Finding(told, Severity.NOTE, (ref,), (where,)),)
+    return _renamed(facts, name, net), (Finding(told, Severity.CHECK, (ref,), (where,)),)
 
 
 def _plugs(facts: BoardFacts, parts: Mapping[str, Part], pins: Mapping[tuple[str, str], Pin]) -> dict[str, str]:

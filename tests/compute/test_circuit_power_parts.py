@@ -90,6 +90,17 @@ def test_ports_reach_the_voltage_of_their_board(
     published(f"{value}, a pin that is high", made.get(driver.nodes[1], 5.0) or 0.0, high, source="makers", absolute=0)
 
 
+def test_a_buffer_for_such_a_board_keeps_its_own_supply(tmp_path: Path) -> None:
+    rows = "U1,XYZ125,SOIC-14,buffer to the ESP32\n" + ohms(("R1", "10k"))
+    circuit = derived(tmp_path, rows, "U1 14:VCC=V 7:GND=GND 3:Y=OUT\nR1 1=OUT 2=GND")
+    assert [e.nodes[1] for e in circuit.elements if e.kind == "driver" and e.nodes[0] == "OUT"] == ["V"]
+
+
+def test_an_old_regulator_is_no_module_of_the_mains(tmp_path: Path) -> None:
+    circuit = derived(tmp_path, "U1,LD1117AS12TR,SOT-223,\n" + ohms(("R1", "1k")), "U1 1=GND 2=P 3=V\nR1 1=P 2=GND")
+    assert "isolated" not in {e.kind for e in circuit.elements if e.ref == "U1"}
+
+
 PORT = "A1 1:5V=V 2:GND=GND 3:GP2=OUT\nR1 1=OUT 2=GND"
 
 

@@ -100,9 +100,12 @@ def _port_supply(wiring: Wiring, part: Part, supplies: list[str], lowest: str) -
 
 
 def _port_volts(wiring: Wiring, part: Part) -> float | None:
+    """Return the volts that `role` says of a high pin, else those of a controller's board; None for other parts."""
     said = _STATED_LEVEL.search(wiring.facts(part.ref).role or "")
     if said:
         return float((said[1] or said[2]).replace(",", "."))
+    if part.identity.kind not in ("microcontroller", "module"):
+        return None
     words = " ".join((*part.identity.type_numbers, words_of(part)))
     row = next((row for row in tables.rows("port_levels") if re.search(row["pattern"], words, re.IGNORECASE)), None)
     return float(row["volts"]) if row else None

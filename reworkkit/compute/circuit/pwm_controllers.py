@@ -41,9 +41,8 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     wiring.drawing.add(part.ref)
     reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))
-    known = {at[role] for role in _NAMES} | (
-        {at[role] for role in _OUTPUTS if role in at} if _is_off(wiring, at) else set()
-    )
+    told = (*_NAMES, *(_OUTPUTS if _is_off(wiring, at) else ()))
+    known = {at[role] for role in told if role in at}
     return [reference, *_rest(chip(wiring, part), known)]
 
 
@@ -62,6 +61,7 @@ def _rest(elements: list[Element], known: set[str]) -> Iterator[Element]:
     """Yield what stands at the pins that the reference does not tell of."""
     for e in elements:
         if e.kind == "unmodelled":
-            yield replace(e, nodes=tuple(node for node in e.nodes if node not in known))
+            if strange := tuple(node for node in e.nodes if node not in known):
+                yield replace(e, nodes=strange)
         elif e.kind == "ic" or e.nodes[0] not in known:
             yield e

@@ -222,8 +222,7 @@ def _draws(circuit: Circuit, setting: Setting) -> dict[str, float]:
     elements = (*elements, *held_nets(setting.held, circuit.ground or ""))
     template = with_meters(compile_circuit(Circuit(circuit.nodes, elements, circuit.ground)))
     solution = solve_working(template, healthy_row(template, setting))
-    known = [net for net in setting.on if net in solution.sources]
-    return {net: float(abs(solution.current(net)[0])) for net in known} if solution.settled[0] else {}
+    return {net: float(abs(solution.current(net)[0])) for net in setting.on} if solution.settled[0] else {}
 
 
 def engine_of(

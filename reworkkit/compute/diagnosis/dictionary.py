@@ -217,7 +217,7 @@ def _rows(catalogue: Catalogue, healthy: Array) -> tuple[Array, Rows, Array]:
 def _bounded(tolerance: Array, catalogue: Catalogue) -> Array:
     """Return the loadings with runaways cut: a linear step larger than the supply tells nothing."""
     columns = [c for net in catalogue.setting.on for c in catalogue.template.columns(net, "volts", ["supply"])]
-    most = max(float(catalogue.healthy[columns].max(initial=0.0)), 1.0)
+    most = max(float(catalogue.healthy[columns].max()), 1.0)
     safe = np.nan_to_num(tolerance, nan=0.0, posinf=most, neginf=-most)
     return np.clip(safe, -0.5 * most, 0.5 * most)
 

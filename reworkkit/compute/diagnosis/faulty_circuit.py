@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from reworkkit.compute.diagnosis import chip_faults
+from reworkkit.compute.diagnosis.reach import MOSFETS
 from reworkkit.model.designator import natural_key
 from reworkkit.model.results import Circuit, Element
 from reworkkit.model.values import Band
@@ -11,7 +12,6 @@ from reworkkit.model.vocabulary import BandBasis
 
 JUNCTIONS = frozenset(("diode", "schottky", "led", "zener", "tvs"))
 REGULATORS = frozenset(("regulator", "follower", "converter", "boost"))
-MOSFETS = frozenset(("mosfet_n", "mosfet_p"))
 BIPOLAR = frozenset(("npn", "pnp"))
 _TURNED = frozenset((*MOSFETS, *BIPOLAR, "regulator", "thyristor", "thyristor_p"))
 TURNED = " turned"

@@ -11,7 +11,6 @@ from reworkkit.compute.diagnosis.contacts import undecided
 from reworkkit.compute.diagnosis.faulty_circuit import (
     BIPOLAR,
     JUNCTIONS,
-    MOSFETS,
     REGULATORS,
     TURNED,
     joined_pairs,
@@ -22,6 +21,7 @@ from reworkkit.compute.diagnosis.faulty_circuit import (
 from reworkkit.compute.diagnosis.holding import HOLDS, held_nets
 from reworkkit.compute.diagnosis.hypothesis import HEALTHY, Change, Hypothesis, joined
 from reworkkit.compute.diagnosis.priors import Priors
+from reworkkit.compute.diagnosis.reach import MOSFETS
 from reworkkit.compute.diagnosis.set_figures import with_settings
 from reworkkit.compute.diagnosis.switched import Enable
 from reworkkit.compute.formulas.junction import Array

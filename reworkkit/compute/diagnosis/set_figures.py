@@ -35,12 +35,15 @@ class Setting(NamedTuple):
         return None if ohm is None else (self.figure, self.at_one_ohm * ohm**self.power)
 
 
-def with_settings(found: Iterable[Hypothesis], circuit: Circuit, template: Template) -> Iterator[Hypothesis]:
-    """Yield the hypotheses; those of a resistor that sets a figure with what they make of that, at their own sizes."""
+def with_settings(found: Iterable[Hypothesis], circuit: Circuit, template: Template) -> Iterable[Hypothesis]:
+    """Return the hypotheses; those of a resistor that sets a figure with what they make of that, at their own sizes."""
     settings = list(_settings(circuit, template))
-    for one in found:
-        sizes = tuple((share, (*_more(settings, changes), *changes)) for share, changes in one.sizes)
-        yield one if sizes == one.sizes else replace(one, sizes=sizes, continuous=False)
+    return (_with(one, settings) for one in found) if settings else found
+
+
+def _with(one: Hypothesis, settings: Iterable[Setting]) -> Hypothesis:
+    sizes = tuple((share, (*_more(settings, changes), *changes)) for share, changes in one.sizes)
+    return one if sizes == one.sizes else replace(one, sizes=sizes, continuous=False)
 
 
 def _more(settings: Iterable[Setting], changes: tuple[Change, ...]) -> list[Change]:
