@@ -10,6 +10,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.shapes import smooth
+from reworkkit.compute.formulas.network.stamps import Stamps
 
 REVERSE_GAIN = 2.0
 """Current gain with collector and emitter exchanged; from memory, 1 to 10."""
@@ -18,12 +19,12 @@ SHUNT_WIDTH_V, SHUNT_MOST_A = 0.04, 0.3
 
 
 class Bipolar(NamedTuple):
-    """One transistor for many rows: nodes, sign (npn 1, pnp -1), junction figures, gain, and whether it is fitted."""
+    """Transistors: nodes, sign (npn 1, pnp -1), junction figures, gain, and whether they are fitted."""
 
-    collector: int
-    base: int
-    emitter: int
-    sign: float
+    collector: Rows
+    base: Rows
+    emitter: Rows
+    sign: Array
     log_is: Array
     slope_v: Array
     series_ohm: Array
@@ -31,7 +32,7 @@ class Bipolar(NamedTuple):
     fitted: Array
 
 
-def thyristor_of(at: Callable[[int, str], Array], n: int, nodes: list[int], sign: float) -> list[Bipolar]:
+def thyristor_of(at: Callable[[int, str], Array], n: int, nodes: Rows, sign: float) -> list[Bipolar]:
     """Return the two transistors that a thyristor is: each one's collector is the other one's base.
 
     Nodes: the end that the load is on, gate, the end that the gate is driven against, the base inside. Sign -1: the
@@ -41,49 +42,49 @@ def thyristor_of(at: Callable[[int, str], Array], n: int, nodes: list[int], sign
     far, gate, near, inner = nodes
     slope_v, series = at(n, "ideality") * THERMAL_VOLTAGE, at(n, "series")
     log_is = log_saturation(at(n, "forward"), at(n, "at"), slope_v, series)
-    there = at(n, "fitted")
+    there, way = at(n, "fitted"), np.full_like(series, sign)
     return [
-        Bipolar(inner, gate, near, sign, log_is, slope_v, series, at(n, "gain"), there),
-        Bipolar(gate, inner, far, -sign, log_is, slope_v, series, at(n, "second_gain"), there),
+        Bipolar(inner, gate, near, way, log_is, slope_v, series, at(n, "gain"), there),
+        Bipolar(gate, inner, far, -way, log_is, slope_v, series, at(n, "second_gain"), there),
     ]
 
 
-def add_bipolar(one: Bipolar, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add the currents that leave the three nodes into the device, and their slopes.
+def add_bipolars(those: Bipolar, full: Array, stamps: Stamps) -> None:
+    """Add the currents that leave the three nodes into transistors, and their slopes.
 
     Ib = ie + ic, Ic = B ie - (1 + Br) ic, Ie = -Ib - Ic, with ie and ic the base's junction currents towards emitter
     and collector; that towards the collector saturates at B / Br times the other's current, so that both carry one
     transport current. Each has a small resistance in closed form, so slopes are bounded.
     """
-    log_is, slope_v, series = one.log_is[pick], one.slope_v[pick], one.series_ohm[pick]
-    there, gain = one.fitted[pick], one.gain[pick]
-    larger = log_is + np.log(gain / REVERSE_GAIN)
-    to_emitter, slope_e = diode_current(one.sign * (full[:, one.base] - full[:, one.emitter]), log_is, slope_v, series)
-    to_collector, slope_c = diode_current(
-        one.sign * (full[:, one.base] - full[:, one.collector]), larger, slope_v, series
+    base, gain, there = those.base, those.gain, those.fitted
+    larger = those.log_is + np.log(gain / REVERSE_GAIN)
+    ends = np.stack([those.emitter, those.collector])
+    across = those.sign[:, None] * (full[:, base][:, None] - full[:, ends])
+    saturation = np.stack([those.log_is, larger], axis=1)
+    amps, slopes = diode_current(across, saturation, those.slope_v[:, None], those.series_ohm[:, None])
+    (to_emitter, to_collector), (slope_e, slope_c) = (np.moveaxis(both, 1, 0) for both in (amps, slopes))
+    shares = (
+        (base, 1.0, 1.0),
+        (those.collector, gain, -1 - REVERSE_GAIN),
+        (those.emitter, -1 - gain, REVERSE_GAIN),
     )
-    shares = {
-        one.base: (np.ones_like(gain), np.ones_like(gain)),
-        one.collector: (gain, np.full_like(gain, -1 - REVERSE_GAIN)),
-        one.emitter: (-1 - gain, np.full_like(gain, REVERSE_GAIN)),
-    }
-    for node, (by_emitter, by_collector) in shares.items():
-        f[:, node] += one.sign * there * (by_emitter * to_emitter + by_collector * to_collector)
-        if slopes:
+    for node, by_emitter, by_collector in shares:
+        stamps.add(node, those.sign * there * (by_emitter * to_emitter + by_collector * to_collector))
+        if stamps.slopes:
             for far, slope in (
-                (one.emitter, there * by_emitter * slope_e),
-                (one.collector, there * by_collector * slope_c),
+                (those.emitter, there * by_emitter * slope_e),
+                (those.collector, there * by_collector * slope_c),
             ):
-                j[:, node, one.base] += slope
-                j[:, node, far] -= slope
+                stamps.slope(node, base, slope)
+                stamps.slope(node, far, -slope)
 
 
 class Shunt(NamedTuple):
-    """One adjustable shunt reference: nodes, junction of its input, gain from there to the cathode, least cathode."""
+    """Adjustable shunt references: nodes, junction of the input, gain from there to the cathode, least cathode."""
 
-    cathode: int
-    own: int
-    anode: int
+    cathode: Rows
+    own: Rows
+    anode: Rows
     log_is: Array
     slope_v: Array
     series_ohm: Array
@@ -92,21 +93,17 @@ class Shunt(NamedTuple):
     fitted: Array
 
 
-def add_shunt(one: Shunt, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add the currents of an adjustable shunt: its input takes a share of what its cathode sinks above its least."""
-    gain, there = one.gain[pick], one.fitted[pick]
-    taken, slope = diode_current(
-        full[:, one.own] - full[:, one.anode], one.log_is[pick], one.slope_v[pick], one.series_ohm[pick]
-    )
+def add_shunts(those: Shunt, full: Array, stamps: Stamps) -> None:
+    """Add the currents of adjustable shunts: the input takes a share of what the cathode sinks above its least."""
+    gain, there, anode, cathode = those.gain, those.fitted, those.anode, those.cathode
+    taken, slope = diode_current(full[:, those.own] - full[:, anode], those.log_is, those.slope_v, those.series_ohm)
     taken, slope = there * taken, there * slope
-    share, rise = smooth(full[:, one.cathode] - full[:, one.anode] - one.saturation[pick], SHUNT_WIDTH_V)
+    share, rise = smooth(full[:, cathode] - full[:, anode] - those.saturation, SHUNT_WIDTH_V)
     asked = gain * np.maximum(taken, 0.0)
     sunk, bend = asked / (1.0 + asked / SHUNT_MOST_A), (1.0 + asked / SHUNT_MOST_A) ** -2
-    for node, by_input, by_cathode in ((one.own, 1.0, 0.0), (one.cathode, 0.0, 1.0), (one.anode, -1.0, -1.0)):
-        f[:, node] += by_input * taken + by_cathode * sunk * share
-        if slopes:
-            at_input = slope * (by_input + by_cathode * gain * bend * share * (taken > 0))
-            at_cathode = by_cathode * sunk * rise
-            j[:, node, one.own] += at_input
-            j[:, node, one.cathode] += at_cathode
-            j[:, node, one.anode] -= at_input + at_cathode
+    stamps.flow(those.own, anode, taken)
+    stamps.flow(cathode, anode, sunk * share)
+    if stamps.slopes:
+        stamps.flow_slope(those.own, anode, those.own, anode, slope)
+        stamps.flow_slope(cathode, anode, those.own, anode, slope * gain * bend * share * (taken > 0))
+        stamps.flow_slope(cathode, anode, cathode, anode, sunk * rise)

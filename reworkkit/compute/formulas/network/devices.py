@@ -7,6 +7,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import Array, Rows, diode_current
 from reworkkit.compute.formulas.network.shapes import GAIN_PER_V, smooth
+from reworkkit.compute.formulas.network.stamps import Stamps
 from reworkkit.compute.formulas.network.template import Template
 
 ALIVE_V, ALIVE_WIDTH_V = 1.8, 0.05
@@ -22,20 +23,20 @@ SINKS_FREELY_A = 5e-5
 
 
 class Amplifier(NamedTuple):
-    """One amplifier for many rows: its nodes, the unknown of its current, and its figures.
+    """Amplifiers: their nodes, the unknown of their current, and their figures.
 
     The output is at reference + gain (plus - minus + offset), no nearer to its supplies than its rooms, and gives or
     takes at most its limit. `sinking` is what is added to the lower room where it takes more than a little, and
     `rail_ohm` makes both rooms wider with the current.
     """
 
-    supply: int
-    out: int
-    plus: int
-    minus: int
-    ground: int
-    reference: int
-    current: int
+    supply: Rows
+    out: Rows
+    plus: Rows
+    minus: Rows
+    ground: Rows
+    reference: Rows
+    current: Rows
     gain: Array
     offset: Array
     room_high: Array
@@ -46,12 +47,12 @@ class Amplifier(NamedTuple):
 
 
 class Coupler(NamedTuple):
-    """One output of an optocoupler: its nodes, those of its lamp, the lamp's junction, the transfer ratio."""
+    """Outputs of optocouplers: their nodes, those of the lamps, the lamps' junctions, the transfer ratio."""
 
-    collector: int
-    emitter: int
-    anode: int
-    cathode: int
+    collector: Rows
+    emitter: Rows
+    anode: Rows
+    cathode: Rows
     log_is: Array
     slope_v: Array
     series_ohm: Array
@@ -60,9 +61,7 @@ class Coupler(NamedTuple):
     ratio: Array
 
 
-def amplifier_of(
-    template: Template, at: Callable[[int, str], Array], n: int, nodes: list[int], current: int
-) -> Amplifier:
+def amplifier_of(template: Template, at: Callable[[int, str], Array], n: int, nodes: Rows, current: Rows) -> Amplifier:
     """Return the amplifier of an element: its nodes as numbers, and its figures for every row."""
     supply, out, plus, minus, ground, reference = nodes
     gain, offset, high, low = (at(n, name) for name in ("gain", "offset", "room_high", "room_low"))
@@ -73,51 +72,50 @@ def amplifier_of(
     return Amplifier(supply, out, plus, minus, ground, reference, current, *figures)
 
 
-def at_gain(one: Amplifier, gain: float) -> Amplifier:
-    """Return the amplifier with no more gain than this, without any current where it is 0."""
-    return one._replace(gain=np.minimum(one.gain, gain or 1.0), limit=one.limit * float(gain > 0))
+def at_gain(those: Amplifier, gain: float) -> Amplifier:
+    """Return amplifiers with no more gain than this, without any current where it is 0."""
+    return those._replace(gain=np.minimum(those.gain, gain or 1.0), limit=those.limit * float(gain > 0))
 
 
-def add_amplifier(one: Amplifier, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add an amplifier's current at its pins, and its own equation c = clamp(c + k error, -limit, limit)."""
-    c, gain = one.current, one.gain[pick]
+def add_amplifiers(those: Amplifier, full: Array, stamps: Stamps) -> None:
+    """Add the currents of amplifiers at their pins, and their equations c = clamp(c + k error, -limit, limit)."""
+    supply, out, ground, c, gain = those.supply, those.out, those.ground, those.current, those.gain
     scale = np.where(gain > OPEN_LOOP, 1.0, gain)
-    error = scale * (full[:, one.plus] - full[:, one.minus] + one.offset[pick])
-    error = error - scale / gain * (full[:, one.out] - full[:, one.reference])
-    ohm, current = one.rail_ohm[pick], full[:, c]
-    head = full[:, one.supply] - one.room_high[pick] - ohm * np.maximum(current, 0.0) - full[:, one.out]
-    kept, by_sunk = _kept(one.sinking[pick], -current)
+    error = scale * (full[:, those.plus] - full[:, those.minus] + those.offset)
+    error = error - scale / gain * (full[:, out] - full[:, those.reference])
+    ohm, current = those.rail_ohm, full[:, c]
+    head = full[:, supply] - those.room_high - ohm * np.maximum(current, 0.0) - full[:, out]
+    kept, by_sunk = _kept(those.sinking, -current)
     kept += ohm * np.maximum(-current, 0.0)
-    foot = full[:, one.ground] + one.room_low[pick] + kept - full[:, one.out]
+    foot = full[:, ground] + those.room_low + kept - full[:, out]
     top, low = error > head, error < foot
     wanted = np.where(top, head, np.where(low, foot, error))
-    alive, rise = smooth(full[:, one.supply] - full[:, one.ground] - ALIVE_V, ALIVE_WIDTH_V)
-    most = one.limit[pick] * alive
-    k = GAIN_PER_V * np.minimum(one.limit[pick], 1.0)
+    alive, rise = smooth(full[:, supply] - full[:, ground] - ALIVE_V, ALIVE_WIDTH_V)
+    most = those.limit * alive
+    k = GAIN_PER_V * np.minimum(those.limit, 1.0)
     wish = current + k * wanted
-    held = np.clip(wish, -most, most)
-    f[:, c] += current - held
-    f[:, one.out] -= current
+    stamps.add(c, current - np.minimum(np.maximum(wish, -most), most))
     giving = current > 0
-    f[:, one.supply] += np.where(giving, current, 0.0)
-    f[:, one.ground] += np.where(giving, 0.0, current)
-    if not slopes:
+    stamps.add(out, -current)
+    stamps.add(supply, np.where(giving, current, 0.0))
+    stamps.add(ground, np.where(giving, 0.0, current))
+    if not stamps.slopes:
         return
     free = np.where((wish > -most) & (wish < most), k, 0.0)
     clipped = free == 0.0
-    narrowed = np.where(top, ohm * (current > 0), np.where(low, by_sunk + ohm * (current < 0), 0.0))
-    j[:, c, c] += clipped + free * narrowed
-    by_rise = np.where(clipped, np.sign(wish) * one.limit[pick] * rise, 0.0)
+    narrowed = np.where(top, ohm * giving, np.where(low, by_sunk + ohm * (current < 0), 0.0))
+    by_rise = np.where(clipped, np.sign(wish) * those.limit * rise, 0.0)
     own = np.where(top | low, 0.0, free)
-    j[:, c, one.supply] -= np.where(top, free, 0.0) + by_rise
-    j[:, c, one.ground] -= np.where(low & ~top, free, 0.0) - by_rise
-    j[:, c, one.out] += np.where(top | low, free, own * scale / gain)
-    j[:, c, one.reference] -= own * scale / gain
-    j[:, c, one.plus] -= own * scale
-    j[:, c, one.minus] += own * scale
-    j[:, one.out, c] -= 1.0
-    j[:, one.supply, c] += giving
-    j[:, one.ground, c] += ~giving
+    stamps.slope(c, c, clipped + free * narrowed)
+    stamps.slope(c, supply, -np.where(top, free, 0.0) - by_rise)
+    stamps.slope(c, ground, by_rise - np.where(low & ~top, free, 0.0))
+    stamps.slope(c, out, np.where(top | low, free, own * scale / gain))
+    stamps.slope(c, those.reference, -own * scale / gain)
+    stamps.slope(c, those.plus, -own * scale)
+    stamps.slope(c, those.minus, own * scale)
+    stamps.slope(out, c, np.full_like(current, -1.0))
+    stamps.slope(supply, c, np.where(giving, 1.0, 0.0))
+    stamps.slope(ground, c, np.where(giving, 0.0, 1.0))
 
 
 def _kept(most: Array, sunk: Array) -> tuple[Array, Array]:
@@ -127,23 +125,19 @@ def _kept(most: Array, sunk: Array) -> tuple[Array, Array]:
     return most * square / (1 + square), most * rise / (1 + square) ** 2
 
 
-def add_coupler(one: Coupler, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add the current of a coupler's output: ratio times the lamp's, less where little voltage is left across it."""
-    there = one.there[pick]
+def add_couplers(those: Coupler, full: Array, stamps: Stamps) -> None:
+    """Add the currents of outputs: ratio times the lamp's, less where little voltage is left across an output."""
+    there = those.there
     sign = np.where(there < 0, -1.0, 1.0)
     lamp, lamp_slope = diode_current(
-        sign * (full[:, one.anode] - full[:, one.cathode]), one.log_is[pick], one.slope_v[pick], one.series_ohm[pick]
+        sign * (full[:, those.anode] - full[:, those.cathode]), those.log_is, those.slope_v, those.series_ohm
     )
-    lit = np.abs(there) * one.ratio[pick] * np.maximum(lamp, 0.0)
-    share = np.tanh((full[:, one.collector] - full[:, one.emitter]) / SATURATED_V)
-    f[:, one.collector] += lit * share
-    f[:, one.emitter] -= lit * share
-    if not slopes:
+    lit = np.abs(there) * those.ratio * np.maximum(lamp, 0.0)
+    share = np.tanh((full[:, those.collector] - full[:, those.emitter]) / SATURATED_V)
+    stamps.flow(those.collector, those.emitter, lit * share)
+    if not stamps.slopes:
         return
     across = lit * (1.0 - share**2) / SATURATED_V
-    by_lamp = there * one.ratio[pick] * np.where(lamp > 0, lamp_slope, 0.0) * share
-    for node, way in ((one.collector, 1.0), (one.emitter, -1.0)):
-        j[:, node, one.collector] += way * across
-        j[:, node, one.emitter] -= way * across
-        j[:, node, one.anode] += way * by_lamp
-        j[:, node, one.cathode] -= way * by_lamp
+    by_lamp = there * those.ratio * np.where(lamp > 0, lamp_slope, 0.0) * share
+    stamps.flow_slope(those.collector, those.emitter, those.collector, those.emitter, across)
+    stamps.flow_slope(those.collector, those.emitter, those.anode, those.cathode, by_lamp)

@@ -1,27 +1,22 @@
 """The equations of a compiled circuit, for many rows of parameters at once: residuals and their slopes.
 
-Unknowns are the node voltages and one current for each supply and regulator. Every element adds the currents that leave
-its nodes; supplies and regulators add one equation of the clamp kind, c = clamp(c + (target - V), 0, limit), which
-holds in voltage, in current limit and when off alike.
+Unknowns are the node voltages and one current for each supply, regulator and amplifier. Every element adds the currents
+that leave its nodes, and those with a current of their own one equation. Elements of one kind are reckoned together.
 """
 
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
-from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolar, add_shunt, thyristor_of
-from reworkkit.compute.formulas.network.boosts import boost_ceiling
-from reworkkit.compute.formulas.network.channels import Channel, add_channel, channel_of
-from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifier, add_coupler, amplifier_of
-from reworkkit.compute.formulas.network.isolated import Brick, add_brick, brick_of
-from reworkkit.compute.formulas.network.shapes import (
-    EDGE_V,
-    add_pair,
-    clamp,
-    load_current,
-    smooth,
-)
+from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, log_saturation
+from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolars, add_shunts, thyristor_of
+from reworkkit.compute.formulas.network.channels import Channel, add_channels, channel_of
+from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifiers, add_couplers, amplifier_of
+from reworkkit.compute.formulas.network.isolated import Brick, add_bricks, brick_of
+from reworkkit.compute.formulas.network.simple import Junction, Load, add_junctions, add_loads
+from reworkkit.compute.formulas.network.sources import OWN_FIGURES, Regulator, Supply, add_regulators, add_supplies
+from reworkkit.compute.formulas.network.stamps import Plans, Stamps, picked, stacked
 from reworkkit.compute.formulas.network.steered import Enabled, add_enabled, enabled_of
 from reworkkit.compute.formulas.network.template import LINEAR, REGULATORS, SOURCES, Template, lamp_of
 
@@ -67,6 +62,7 @@ class Equations:
         }
         self.unknowns = Unknowns(len(template.nodes) + len(self.inner), len(self.sources))
         self._index = template.index | {template.ground: self.unknowns.size}
+        self._plans: Plans = {}
         self._collect()
         self._linear()
 
@@ -74,117 +70,116 @@ class Equations:
         """Return the column of an element's parameter."""
         return self.p[:, self.template.column[n, name]]
 
-    def _node(self, name: str) -> int:
-        return self._index[name]
+    def _current(self, n: int) -> Any:
+        """Return the place of an element's current among the unknowns."""
+        return np.intp(self.unknowns.nodes + self.sources[n])
 
     def _collect(self) -> None:
-        """Sort the elements into conductors, junctions, loads, channels and sources, each as arrays over rows."""
+        """Sort the elements into conductors and kinds, those of one kind stacked."""
         self._conductors: list[tuple[int, int, Array]] = []
-        self._junctions: list[tuple[int, int, Array, Array, Array, Array]] = []
-        self._load_list: list[tuple[int, int, Array, Array]] = []
-        self._channel_list: list[Channel] = []
-        self._bipolar_list: list[Bipolar] = []
-        self._shunt_list: list[Shunt] = []
-        self._coupler_list: list[Coupler] = []
-        self._enabled_list: list[Enabled] = []
-        self.amplifiers: dict[int, Amplifier] = {}
-        self._bricks: dict[int, Brick] = {}
+        self._found: dict[type, list[Any]] = {}
         for n, element in enumerate(self.template.elements):
-            nodes = [self._node(node) for node in element.nodes]
-            _ADD[element.kind](self, n, nodes)
+            _ADD[element.kind](self, n, np.array([self._index[node] for node in element.nodes]))
+        self._kinds: list[tuple[_Add, Any]] = [
+            (add, group) for kind, add in _OF_KIND.items() for group in stacked(self._found.get(kind, []))
+        ]
+        self.amplifiers = stacked(self._found.get(Amplifier, []))
 
-    def _conductor(self, n: int, nodes: list[int]) -> None:
+    def _found_one(self, one: tuple[Any, ...]) -> None:
+        self._found.setdefault(type(one), []).append(one)
+
+    def _conductor(self, n: int, nodes: Rows) -> None:
         name = "leakage" if ("leakage" in self.template.elements[n].parameters) else "resistance"
         name = "unpowered" if "unpowered" in self.template.elements[n].parameters else name
         self._conductors.append((nodes[0], nodes[1], self.at(n, "fitted") / np.maximum(self.at(n, name), 1e-6)))
 
-    def _bridge(self, n: int, nodes: list[int]) -> None:
+    def _bridge(self, n: int, nodes: Rows) -> None:
         self._conductors.append((nodes[0], nodes[1], self.at(n, "conductance")))
 
-    def _driver(self, n: int, nodes: list[int]) -> None:
+    def _driver(self, n: int, nodes: Rows) -> None:
         on = self.at(n, "fitted") / self.at(n, "resistance")
         self._conductors.append((nodes[0], nodes[1], on * self.at(n, "high")))
         self._conductors.append((nodes[0], nodes[2], on * self.at(n, "low")))
 
-    def _junction(self, anode: int, cathode: int, n: int, sign: Array | float = 1.0) -> None:
+    def _junction(self, anode: Any, cathode: Any, n: int, sign: Array | float = 1.0) -> None:
         slope_v = self.at(n, "ideality") * THERMAL_VOLTAGE
         log_is = log_saturation(self.at(n, "forward"), self.at(n, "at"), slope_v, self.at(n, "series"))
-        there = np.broadcast_to(self.at(n, "fitted") * sign, log_is.shape)
-        self._junctions.append((anode, cathode, log_is, slope_v, self.at(n, "series"), there))
+        self._found_one(Junction(anode, cathode, log_is, slope_v, self.at(n, "series"), self.at(n, "fitted") * sign))
 
     def _sign(self, n: int) -> Array:
         return 1.0 - 2.0 * self.at(n, "turned")
 
-    def _diode(self, n: int, nodes: list[int]) -> None:
+    def _diode(self, n: int, nodes: Rows) -> None:
         self._junction(nodes[0], nodes[1], n, self._sign(n))
 
-    def _breakdown(self, n: int, nodes: list[int]) -> None:
+    def _breakdown(self, n: int, nodes: Rows) -> None:
         sign = self._sign(n)
         self._junction(nodes[0], nodes[1], n, sign)
         self._reverse(n, nodes[1], nodes[0], sign)
 
-    def _reverse(self, n: int, cathode: int, anode: int, sign: Array | float) -> None:
+    def _reverse(self, n: int, cathode: Any, anode: Any, sign: Array | float) -> None:
         slope_v = self.at(n, "knee") if (n, "knee") in self.template.column else np.full(len(self.p), KNEE_V)
         at, series = self.at(n, "breakdown_at"), self.at(n, "slope")
         log_is = np.log(at) - (self.at(n, "breakdown") - at * series) / slope_v
-        there = np.broadcast_to(self.at(n, "fitted") * sign, log_is.shape)
-        self._junctions.append((cathode, anode, log_is, slope_v, series, there))
+        self._found_one(Junction(cathode, anode, log_is, slope_v, series, self.at(n, "fitted") * sign))
 
-    def _two_way(self, n: int, nodes: list[int]) -> None:
+    def _two_way(self, n: int, nodes: Rows) -> None:
         self._reverse(n, nodes[0], nodes[1], 1.0)
         self._reverse(n, nodes[1], nodes[0], 1.0)
 
-    def _chip(self, n: int, nodes: list[int]) -> None:
+    def _chip(self, n: int, nodes: Rows) -> None:
         self._conductor(n, nodes)
         self._junction(nodes[1], nodes[0], n)
 
-    def _load(self, n: int, nodes: list[int]) -> None:
-        self._load_list.append(
-            (nodes[0], nodes[1], self.at(n, "current") * self.at(n, "fitted"), self.at(n, "from_volts"))
-        )
+    def _load(self, n: int, nodes: Rows) -> None:
+        current = self.at(n, "current") * self.at(n, "fitted")
+        self._found_one(Load(nodes[0], nodes[1], current, self.at(n, "from_volts")))
 
-    def _mosfet(self, n: int, nodes: list[int]) -> None:
+    def _mosfet(self, n: int, nodes: Rows) -> None:
         drain, _, source = nodes
         channel = channel_of(self.template, self.at, n, nodes)
-        self._junction(*((source, drain) if channel.sign > 0 else (drain, source)), n)
-        self._channel_list.append(channel)
+        self._junction(*((drain, source) if self.template.elements[n].kind == "mosfet_p" else (source, drain)), n)
+        self._found_one(channel)
 
-    def _bipolar(self, n: int, nodes: list[int]) -> None:
+    def _bipolar(self, n: int, nodes: Rows) -> None:
         sign = -1.0 if self.template.elements[n].kind == "pnp" else 1.0
         slope_v, series = self.at(n, "ideality") * THERMAL_VOLTAGE, self.at(n, "series")
         log_is = log_saturation(self.at(n, "forward"), self.at(n, "at"), slope_v, series)
         if (n, "saturation") in self.template.column:
             own = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "saturation"), self.at(n, "fitted"))
-            self._shunt_list.append(Shunt(nodes[0], nodes[1], nodes[2], *own))
+            self._found_one(Shunt(nodes[0], nodes[1], nodes[2], *own))
             return
-        figures = (log_is, slope_v, series, self.at(n, "gain"), self.at(n, "fitted"))
-        self._bipolar_list.append(Bipolar(nodes[0], nodes[1], nodes[2], sign, *figures))
+        figures = (np.full_like(series, sign), log_is, slope_v, series, self.at(n, "gain"), self.at(n, "fitted"))
+        self._found_one(Bipolar(nodes[0], nodes[1], nodes[2], *figures))
 
-    def _brick(self, n: int, nodes: list[int]) -> None:
-        self._bricks[n] = brick_of(self.at, n, nodes, self.unknowns.nodes + self.sources[n])
+    def _brick(self, n: int, nodes: Rows) -> None:
+        self._found_one(brick_of(self.at, n, nodes, self._current(n)))
 
-    def _thyristor(self, n: int, nodes: list[int]) -> None:
+    def _thyristor(self, n: int, nodes: Rows) -> None:
         sign = -1.0 if self.template.elements[n].kind == "thyristor_p" else 1.0
-        self._bipolar_list += thyristor_of(self.at, n, nodes, sign)
+        for transistor in thyristor_of(self.at, n, nodes, sign):
+            self._found_one(transistor)
 
-    def _amplifier(self, n: int, nodes: list[int]) -> None:
-        self.amplifiers[n] = amplifier_of(self.template, self.at, n, nodes, self.unknowns.nodes + self.sources[n])
+    def _amplifier(self, n: int, nodes: Rows) -> None:
+        self._found_one(amplifier_of(self.template, self.at, n, nodes, self._current(n)))
 
-    def _coupler(self, n: int, nodes: list[int]) -> None:
+    def _coupler(self, n: int, nodes: Rows) -> None:
         lamp = lamp_of(self.template, n)
         slope_v = self.at(lamp, "ideality") * THERMAL_VOLTAGE
         log_is = log_saturation(self.at(lamp, "forward"), self.at(lamp, "at"), slope_v, self.at(lamp, "series"))
         there = self.at(lamp, "fitted") * self._sign(lamp)
-        anode, cathode = (self._node(node) for node in self.template.elements[lamp].nodes)
+        anode, cathode = np.array([self._index[node] for node in self.template.elements[lamp].nodes])
         ratio = self.at(n, "ratio") * self.at(n, "fitted")
         junction = (log_is, slope_v, self.at(lamp, "series"), there, ratio)
-        self._coupler_list.append(Coupler(nodes[0], nodes[1], anode, cathode, *junction))
+        self._found_one(Coupler(nodes[0], nodes[1], anode, cathode, *junction))
 
-    def _enabled(self, n: int, nodes: list[int]) -> None:
-        self._enabled_list.append(enabled_of(self.template, self.at, self._index, n))
+    def _enabled(self, n: int, nodes: Rows) -> None:
+        self._found_one(enabled_of(self.template, self.at, self._index, n))
 
-    def _supply(self, n: int, nodes: list[int]) -> None:
-        return None
+    def _supply(self, n: int, nodes: Rows) -> None:
+        fitted = self.at(n, "fitted")
+        figures = self.at(n, "volts"), self.at(n, "resistance"), self.at(n, "limit") * fitted, SINKS_A * fitted
+        self._found_one(Supply(nodes[0], nodes[1], self._current(n), self._sign(n), *figures))
 
     def _way(self, n: int) -> float:
         """Return -1 for a linear regulator or pump that makes a rail below its common pin, else 1."""
@@ -192,23 +187,31 @@ class Equations:
         turning = element.kind in LINEAR or element.kind == "boost"
         return -1.0 if turning and (element.parameters["volts"].nominal or 0.0) < 0 else 1.0
 
-    def _regulator(self, n: int, nodes: list[int]) -> None:
-        for pin, outer in zip(("pin_in", "pin_out", "pin_common"), nodes, strict=False):
+    def _regulator(self, n: int, nodes: Rows) -> None:
+        for pin, outer in zip(("pin_in", "pin_out", "pin_common"), nodes[:3], strict=True):
             self._conductors.append((self.inner[n, pin], outer, LINK_S * self.at(n, pin)))
-        inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
-        one, way = np.ones(len(self.p)), self._way(n)
+        inside, out, common = np.array([self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common")])
+        one, way, fitted = np.ones(len(self.p)), self._way(n), self.at(n, "fitted")
         boost = self.template.elements[n].kind == "boost"
         fed = (inside, common) if way > 0 or boost else (common, inside)
-        self._load_list.append((*fed, self.at(n, "quiescent") * self.at(n, "fitted"), one))
+        self._found_one(Load(*fed, self.at(n, "quiescent") * fitted, one))
+        sense = out if nodes[3] == nodes[1] else nodes[3]
+        limit = self.at(n, "limit") * fitted * self.template.boost_way(self.p, n)
+        ends, own = (inside, out, common, sense, self._current(n)), [self._own(n, name) for name in OWN_FIGURES]
+        self._found_one(Regulator(*ends, way * one, self.at(n, "volts"), limit, *own))
         if not boost:
             slope_v, series = BODY_IDEALITY * THERMAL_VOLTAGE * one, BODY_OHM * one
             log_is = log_saturation(BODY_FORWARD_V * one, BODY_AT_A * one, slope_v, series)
             back = (out, inside) if way > 0 else (inside, out)
-            self._junctions.append((*back, log_is, slope_v, series, self.at(n, "fitted")))
-            self._conductors.append((out, common, DIVIDER_S * self.at(n, "fitted")))
+            self._found_one(Junction(*back, log_is, slope_v, series, fitted))
+            self._conductors.append((out, common, DIVIDER_S * fitted))
+
+    def _own(self, n: int, name: str) -> Array | None:
+        """Return a figure that some regulators do not have."""
+        return self.at(n, name) if (n, name) in self.template.column else None
 
     def _linear(self) -> None:
-        """Stack the collected arrays and build the constant part of the slopes; ground is the last row and column."""
+        """Build the constant part of the slopes; ground is the last row and column."""
         rows, size = len(self.p), self.unknowns.size + 1
         self._constant = np.zeros((rows, size, size))
         for a, b, g in self._conductors:
@@ -216,11 +219,6 @@ class Equations:
                 self._constant[:, one, other] += sign * g
         ends = np.arange(self.unknowns.nodes)
         self._constant[:, ends, ends] += GMIN_S
-        js = self._junctions
-        self._ja = np.array([j[0] for j in js], dtype=int)
-        self._jk = np.array([j[1] for j in js], dtype=int)
-        stack = [np.stack([j[part] for j in js], axis=1) if js else np.zeros((rows, 0)) for part in range(2, 6)]
-        self._jlog, self._jv, self._jr, self._jthere = stack
 
     def evaluate(self, x: Array, wanted: Rows | None = None, slopes: bool = True) -> tuple[Array, Array]:
         """Return residuals (rows, unknowns) and slopes (rows, unknowns, unknowns) at x; `wanted` picks rows."""
@@ -228,129 +226,29 @@ class Equations:
         full = np.concatenate([x, np.zeros((len(x), 1))], axis=1)
         j = self._constant[pick]
         f = np.matmul(j, full[:, :, None])[:, :, 0]
-        self._add_junctions(pick, full, f, j, slopes)
-        for a, b, current, from_v in self._load_list:
-            i, g = load_current(full[:, a] - full[:, b], current[pick], from_v[pick])
-            add_pair(f, j, a, b, i, g, slopes)
-        for channel in self._channel_list:
-            add_channel(channel, pick, full, f, j, slopes)
-        for transistor in self._bipolar_list:
-            add_bipolar(transistor, pick, full, f, j, slopes)
-        for shunt in self._shunt_list:
-            add_shunt(shunt, pick, full, f, j, slopes)
-        for output in self._coupler_list:
-            add_coupler(output, pick, full, f, j, slopes)
-        for switch in self._enabled_list:
-            add_enabled(switch, pick, full, f, j, slopes)
-        self._add_sources(pick, full, f, j, slopes)
+        stamps = Stamps(slopes)
+        for add, elements in self._kinds:
+            add(picked(elements, pick), full, stamps)
+        for amplifiers in self.amplifiers:
+            add_amplifiers(picked(amplifiers, pick), full, stamps)
+        stamps.into(f, j, self._plans)
         return f[:, :-1], j[:, :-1, :-1]
 
-    def _add_sources(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-        for n, s in self.sources.items():
-            c = self.unknowns.nodes + s
-            if self.template.elements[n].kind == "supply":
-                self._add_supply(n, c, pick, full, f, j, slopes)
-            elif n in self.amplifiers:
-                add_amplifier(self.amplifiers[n], pick, full, f, j, slopes)
-            elif n in self._bricks:
-                add_brick(self._bricks[n], pick, full, f, j, slopes)
-            else:
-                self._add_regulator(n, c, pick, full, f, j, slopes)
 
-    def _add_junctions(self, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-        if not len(self._ja):
-            return
-        there = self._jthere[pick]
-        sign = np.where(there < 0, -1.0, 1.0)
-        v = sign * (full[:, self._ja] - full[:, self._jk])
-        i, g = diode_current(v, self._jlog[pick], self._jv[pick], self._jr[pick])
-        i, g = i * there, g * np.abs(there)
-        for k in range(len(self._ja)):
-            add_pair(f, j, self._ja[k], self._jk[k], i[:, k], g[:, k], slopes)
-
-    def _add_supply(self, n: int, c: int, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-        plus, minus = (self._node(node) for node in self.template.elements[n].nodes)
-        sign, current = self._sign(n)[pick], full[:, c]
-        resistance = self.at(n, "resistance")[pick]
-        error = self.at(n, "volts")[pick] - sign * (full[:, plus] - full[:, minus]) - resistance * sign * current
-        fitted = self.at(n, "fitted")[pick]
-        limit, back = self.at(n, "limit")[pick] * fitted, SINKS_A * fitted
-        f[:, plus] -= current
-        f[:, minus] += current
-        held, free, _ = clamp(sign * current + back, error, limit + back, limit)
-        f[:, c] += sign * current + back - held
-        if slopes:
-            j[:, plus, c] -= 1.0
-            j[:, minus, c] += 1.0
-            j[:, c, c] += sign * ((free == 0.0) + free * resistance)
-            j[:, c, plus] += free * sign
-            j[:, c, minus] -= free * sign
-
-    def _add_regulator(self, n: int, c: int, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-        kind = self.template.elements[n].kind
-        inside, out, common = (self.inner[n, pin] for pin in ("pin_in", "pin_out", "pin_common"))
-        sense = (
-            out
-            if self.template.elements[n].nodes[3] == self.template.elements[n].nodes[1]
-            else self._node(self.template.elements[n].nodes[3])
-        )
-        current, way = full[:, c], self._way(n)
-        error = way * (self.at(n, "volts")[pick] - (full[:, sense] - full[:, common]))
-        by_input = np.zeros(len(pick), dtype=bool)
-        if kind != "boost":
-            head = way * (full[:, inside] - full[:, out]) - self.at(n, "dropout")[pick]
-            by_input = head < error
-            error = np.where(by_input, head, error)
-        ceiling = boost_ceiling(self.template, n, self.p[pick], (inside, out, common), full, current)
-        if ceiling:
-            by_input = ceiling.head < error
-            error = np.where(by_input, ceiling.head, error)
-        limit = self.at(n, "limit")[pick] * self.at(n, "fitted")[pick] * self.template.boost_way(self.p, n)[pick]
-        share, share_slope = np.ones(len(pick)), np.zeros(len(pick))
-        if kind not in LINEAR:
-            share, share_slope = smooth(full[:, inside] - full[:, common] - self.at(n, "start")[pick], EDGE_V)
-        held, free, at_top = clamp(current, error, limit * share, limit)
-        f[:, c] += current - held
-        f[:, out] -= way * current
-        source = inside if kind in LINEAR else common
-        f[:, source] += way * current
-        if slopes:
-            j[:, c, c] += free == 0.0
-            by_inside, by_out = (ceiling.by_inside, ceiling.by_out) if ceiling else (way, -way)
-            j[:, c, inside] -= np.where(by_input, by_inside * free, 0.0) + at_top * limit * share_slope
-            j[:, c, common] += at_top * limit * share_slope - np.where(by_input, 0.0, way * free)
-            j[:, c, out] -= np.where(by_input, by_out * free, 0.0)
-            j[:, c, sense] += np.where(by_input, 0.0, way * free)
-            j[:, out, c] -= way
-            j[:, source, c] += way
-            if ceiling:
-                j[:, c, common] -= np.where(by_input, ceiling.by_common * free, 0.0)
-                j[:, c, c] -= np.where(by_input, ceiling.by_current * free, 0.0)
-        if kind not in LINEAR:
-            self._add_input(n, (c, inside, out, common), pick, full, f, j, slopes)
-
-    def _add_input(
-        self, n: int, nodes: tuple[int, int, int, int], pick: Rows, full: Array, f: Array, j: Array, slopes: bool
-    ) -> None:
-        """Add what a converter draws at its input: the output power over efficiency and input voltage."""
-        c, inside, out, common = nodes
-        efficiency, current = self.at(n, "efficiency")[pick], full[:, c]
-        turned = self._way(n)
-        given = np.maximum(turned * (full[:, out] - full[:, common]), 0.0)
-        supply = full[:, inside] - full[:, common]
-        floor = np.maximum(supply, 1.0)
-        drawn = given * current / (efficiency * floor)
-        f[:, inside] += drawn
-        f[:, common] -= drawn
-        if slopes:
-            by_out = np.where(given > 0, current / (efficiency * floor), 0.0)
-            by_in = np.where(supply > 1.0, -drawn / floor, 0.0)
-            for row, way in ((inside, 1.0), (common, -1.0)):
-                j[:, row, c] += way * given / (efficiency * floor)
-                j[:, row, out] += way * turned * by_out
-                j[:, row, inside] += way * by_in
-                j[:, row, common] -= way * (turned * by_out + by_in)
-
+_Add = Callable[[Any, Array, Stamps], None]
+_OF_KIND: dict[type, _Add] = {
+    Junction: add_junctions,
+    Load: add_loads,
+    Channel: add_channels,
+    Bipolar: add_bipolars,
+    Shunt: add_shunts,
+    Coupler: add_couplers,
+    Enabled: add_enabled,
+    Supply: add_supplies,
+    Brick: add_bricks,
+    Regulator: add_regulators,
+}
+"""How elements of a kind are added; amplifiers stand apart, since they can be given other gains."""
 
 _ADD = {
     **dict.fromkeys(

@@ -7,6 +7,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network.shapes import clamp, smooth
+from reworkkit.compute.formulas.network.stamps import Stamps
 
 _EDGE_V = 0.05
 _LEAST_IN_V = 1.0
@@ -14,16 +15,16 @@ _LEAST_IN_V = 1.0
 
 
 class Brick(NamedTuple):
-    """One isolated converter for many rows: nodes of its input and output, the unknown of its current, its figures.
+    """Isolated converters: nodes of input and output, the unknown of the current, figures.
 
-    It holds `volts`, or where `follows` is above 0 that times its input times `follows`, less `inner` ohms.
+    One holds `volts`, or where `follows` is above 0 that times its input times `follows`, less `inner` ohms.
     """
 
-    inside: int
-    entry_return: int
-    out: int
-    out_return: int
-    current: int
+    inside: Rows
+    entry_return: Rows
+    out: Rows
+    out_return: Rows
+    current: Rows
     volts: Array
     follows: Array
     inner: Array
@@ -32,7 +33,7 @@ class Brick(NamedTuple):
     efficiency: Array
 
 
-def brick_of(at: Callable[[int, str], Array], n: int, nodes: list[int], current: int) -> Brick:
+def brick_of(at: Callable[[int, str], Array], n: int, nodes: Rows, current: Rows) -> Brick:
     """Return the converter that element `n` is, with figures from `at`."""
     names = ("volts", "follows", "inner", "limit", "start", "efficiency")
     volts, follows, inner, limit, start, efficiency = (at(n, name) for name in names)
@@ -40,40 +41,32 @@ def brick_of(at: Callable[[int, str], Array], n: int, nodes: list[int], current:
     return Brick(nodes[0], nodes[1], nodes[2], nodes[3], current, *figures)
 
 
-def add_brick(one: Brick, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add an isolated converter: c = clamp(c + k error, 0, limit) at its output, output power at its input."""
-    c, follows, inner = one.current, one.follows[pick], one.inner[pick]
-    current = full[:, c]
-    supply = full[:, one.inside] - full[:, one.entry_return]
-    across = full[:, one.out] - full[:, one.out_return]
-    by_input = np.where(follows > 0, one.volts[pick] * follows, 0.0)
-    target = np.where(follows > 0, by_input * supply, one.volts[pick])
-    limit = one.limit[pick]
-    share, rise = smooth(supply - one.start[pick], _EDGE_V)
-    held, free, at_top = clamp(current, target - across - inner * current, limit * share, limit)
-    floor, efficiency = np.maximum(supply, _LEAST_IN_V), one.efficiency[pick]
-    given = np.maximum(across, 0.0)
-    drawn = given * current / (efficiency * floor)
-    f[:, c] += current - held
-    for node, amps in (
-        (one.out, -current),
-        (one.out_return, current),
-        (one.inside, drawn),
-        (one.entry_return, -drawn),
-    ):
-        f[:, node] += amps
-    if not slopes:
+def add_bricks(those: Brick, full: Array, stamps: Stamps) -> None:
+    """Add isolated converters: c = clamp(c + k error, 0, limit) at the output, output power at the input."""
+    inside, back, out, out_return, c = those.inside, those.entry_return, those.out, those.out_return, those.current
+    current, supply, across = full[:, c], full[:, inside] - full[:, back], full[:, out] - full[:, out_return]
+    by_input = np.where(those.follows > 0, those.volts * those.follows, 0.0)
+    target = np.where(those.follows > 0, by_input * supply, those.volts)
+    share, rise = smooth(supply - those.start, _EDGE_V)
+    limit = those.limit
+    held, free, at_top = clamp(current, target - across - those.inner * current, limit * share, limit)
+    floor = np.maximum(supply, _LEAST_IN_V)
+    given, per_volt = np.maximum(across, 0.0), 1.0 / (those.efficiency * floor)
+    drawn = given * current * per_volt
+    stamps.add(c, current - held)
+    stamps.flow(out_return, out, current)
+    stamps.flow(inside, back, drawn)
+    if not stamps.slopes:
         return
-    j[:, c, c] += (free == 0.0) + free * inner
-    for node, way in ((one.inside, 1.0), (one.entry_return, -1.0)):
-        j[:, c, node] -= way * (free * by_input + at_top * limit * rise)
-        j[:, node, c] += way * given / (efficiency * floor)
-        by_out = np.where(across > 0, current / (efficiency * floor), 0.0)
-        by_in = np.where(supply > _LEAST_IN_V, -drawn / floor, 0.0)
-        j[:, node, one.out] += way * by_out
-        j[:, node, one.out_return] -= way * by_out
-        j[:, node, one.inside] += way * by_in
-        j[:, node, one.entry_return] -= way * by_in
-    for node, way in ((one.out, 1.0), (one.out_return, -1.0)):
-        j[:, c, node] += way * free
-        j[:, node, c] -= way
+    stamps.slope(c, c, (free == 0.0) + free * those.inner)
+    to_input = free * by_input + at_top * limit * rise
+    stamps.slope(c, inside, -to_input)
+    stamps.slope(c, back, to_input)
+    stamps.slope(c, out, free)
+    stamps.slope(c, out_return, -free)
+    for node, way in ((inside, 1.0), (back, -1.0)):
+        stamps.slope(node, c, way * given * per_volt)
+    for node, way in ((out, -1.0), (out_return, 1.0)):
+        stamps.slope(node, c, np.full_like(current, way))
+    stamps.flow_slope(inside, back, out, out_return, np.where(across > 0, current * per_volt, 0.0))
+    stamps.flow_slope(inside, back, inside, back, np.where(supply > _LEAST_IN_V, -drawn / floor, 0.0))

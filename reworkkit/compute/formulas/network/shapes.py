@@ -22,7 +22,7 @@ def clamp(current: Array, error: Array, limit: Array, most: Array) -> tuple[Arra
     gain = GAIN_PER_V * np.minimum(most, 1.0)
     wish = current + gain * error
     inside = (wish > 0) & (wish < limit)
-    return np.clip(wish, 0.0, limit), np.where(inside, gain, 0.0), (wish >= limit).astype(float)
+    return np.minimum(np.maximum(wish, 0.0), limit), np.where(inside, gain, 0.0), (wish >= limit).astype(float)
 
 
 def smooth(u: Array, width: Array | float) -> tuple[Array, Array]:
@@ -37,17 +37,6 @@ def load_current(v: Array, current: Array, from_v: Array) -> tuple[Array, Array]
     zero = 0.5 * (1.0 + np.tanh(-0.5 * _LOAD_STEPS))
     share = 0.5 * (1.0 + np.tanh(0.5 * (v - from_v) / width))
     return current * (share - zero) / (1 - zero), current * share * (1 - share) / width / (1 - zero)
-
-
-def add_pair(f: Array, j: Array, a: int, b: int, i: Array, g: Array, slopes: bool) -> None:
-    """Add a current from one node to another and its slope against the voltage between them."""
-    f[:, a] += i
-    f[:, b] -= i
-    if slopes:
-        j[:, a, a] += g
-        j[:, b, b] += g
-        j[:, a, b] -= g
-        j[:, b, a] -= g
 
 
 def beyond_knee(across: Array, knee: Array | None) -> tuple[Array, Array]:

@@ -242,7 +242,7 @@ def _gently(equations: Equations, x: Array, last: Array, left: Rows, patient: bo
         return left
     x[left] = 0.0
     for gain in GENTLE_GAINS:
-        equations.amplifiers = {n: at_gain(one, gain) for n, one in own.items()}
+        equations.amplifiers = [at_gain(those, gain) for those in own]
         still = _settle(equations, x, last, left)
         if not gain and len(still):
             _softly(equations, x, last, still, patient)

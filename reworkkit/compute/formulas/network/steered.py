@@ -7,6 +7,7 @@ import numpy as np
 
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, diode_current, log_saturation
 from reworkkit.compute.formulas.network.shapes import smooth
+from reworkkit.compute.formulas.network.stamps import Stamps, stacked
 from reworkkit.compute.formulas.network.template import Template, steering_of
 
 _WIDTH_V = 0.05
@@ -17,59 +18,53 @@ _ROUND_V = 1e-3
 """Rounding of the size of a coil's voltage about zero."""
 
 
-class Lamp(NamedTuple):
-    """The junction of a lamp whose current steers a switch."""
-
-    log_is: Array
-    slope_v: Array
-    series_ohm: Array
-
-
 class Enabled(NamedTuple):
-    """One switch for many rows: its nodes, the nodes that steer it, conductance when on, threshold, and 1 or -1.
+    """Switches: their nodes, the nodes that steer them, conductance when on, threshold, and 1 or -1.
 
-    `there` is a factor on what steers it: 0 where the coil is open, -1 where the lamp is the wrong way round. Without
-    a lamp the threshold is a voltage [V], with one its current [A]; `either_way`: a coil pulls whichever way it is fed.
+    `there` is a factor on what steers one: 0 where the coil is open, -1 where the lamp is the wrong way round. Without
+    a lamp the threshold is a voltage [V], with one its current [A], and the last three are the lamp's junction.
+    `either_way` is 1 for a coil, which pulls whichever way it is fed, else 0.
     """
 
-    inside: int
-    out: int
-    enable: int
-    ground: int
+    inside: Rows
+    out: Rows
+    enable: Rows
+    ground: Rows
     on: Array
     threshold: Array
-    sign: float
+    sign: Array
     there: Array
-    either_way: bool = False
-    lamp: Lamp | None = None
+    either_way: Array
+    log_is: Array | None = None
+    slope_v: Array | None = None
+    series_ohm: Array | None = None
 
 
-def enabled_of(template: Template, at: Callable[[int, str], Array], index: Mapping[str, int], n: int) -> Enabled:
+def enabled_of(template: Template, at: Callable[[int, str], Array], places: Mapping[str, int], n: int) -> Enabled:
     """Return the switch that element `n` of a template is, with figures from `at` and the places of its nodes."""
     element = template.elements[n]
     on = at(n, "fitted") / np.maximum(at(n, "resistance"), 1e-6)
-    sign = -1.0 if (element.parameters["threshold"].nominal or 0.0) < 0 else 1.0
-    threshold, there = np.abs(at(n, "threshold")), np.ones_like(on)
-    inside, out = (index[node] for node in element.nodes[:2])
-    if element.kind != "contact":
-        plus, minus = (index[node] for node in element.nodes[2:])
-        return Enabled(inside, out, plus, minus, on, threshold, sign, there)
-    by = steering_of(template, n)
-    plus, minus = (index[node] for node in template.elements[by].nodes)
+    sign = np.full_like(on, -1.0 if (element.parameters["threshold"].nominal or 0.0) < 0 else 1.0)
+    threshold, there, no = np.abs(at(n, "threshold")), np.ones_like(on), np.zeros_like(on)
+    by = steering_of(template, n) if element.kind == "contact" else None
+    steered = element.nodes[2:] if by is None else template.elements[by].nodes
+    nodes = np.array([places[node] for node in (*element.nodes[:2], *steered)])
+    inside, out, plus, minus = nodes
+    if by is None:
+        return Enabled(inside, out, plus, minus, on, threshold, sign, there, no)
     there = at(by, "fitted")
     if template.elements[by].kind != "led":
-        return Enabled(inside, out, plus, minus, on, threshold, sign, there, either_way=True)
+        return Enabled(inside, out, plus, minus, on, threshold, sign, there, np.ones_like(on))
     slope_v, series = at(by, "ideality") * THERMAL_VOLTAGE, at(by, "series")
-    lamp = Lamp(log_saturation(at(by, "forward"), at(by, "at"), slope_v, series), slope_v, series)
-    there = there * (1.0 - 2.0 * at(by, "turned"))
-    return Enabled(inside, out, plus, minus, on, threshold, sign, there, lamp=lamp)
+    lamp = log_saturation(at(by, "forward"), at(by, "at"), slope_v, series), slope_v, series
+    return Enabled(inside, out, plus, minus, on, threshold, sign, there * (1.0 - 2.0 * at(by, "turned")), no, *lamp)
 
 
 def steering(template: Template, row: Array, state: Array, n: int) -> float:
     """Return what steers the switch at place `n`, for one row and its state: volts, or amps of a lamp."""
     volts = np.concatenate([state[: len(template.nodes)], [0.0]])[None]
     one = enabled_of(template, lambda m, name: row[[template.column[m, name]]], template.index, n)
-    return float(_steering(one, np.zeros(1, dtype=np.intp), volts)[0][0])
+    return float(_steering(stacked([one])[0], volts)[0][0, 0])
 
 
 def moved_over(template: Template, row: Array, state: Array) -> Array:
@@ -86,35 +81,27 @@ def moved_over(template: Template, row: Array, state: Array) -> Array:
     return changed
 
 
-def _steering(one: Enabled, pick: Rows, full: Array) -> tuple[Array, Array]:
-    """Return what steers a switch, and its slope against the voltage that does."""
-    there = one.there[pick]
-    across = full[:, one.enable] - full[:, one.ground]
-    if one.lamp is not None:
-        figures = (part[pick] for part in one.lamp)
+def _steering(those: Enabled, full: Array) -> tuple[Array, Array]:
+    """Return what steers switches, and its slope against the voltage that does."""
+    there = those.there
+    across = full[:, those.enable] - full[:, those.ground]
+    if those.log_is is not None and those.slope_v is not None and those.series_ohm is not None:
         way = np.where(there < 0, -1.0, 1.0)
-        amps, slope = diode_current(way * across, *figures)
+        amps, slope = diode_current(way * across, those.log_is, those.slope_v, those.series_ohm)
         return np.maximum(amps, 0.0) * np.abs(there), np.where(amps > 0, slope, 0.0) * there
-    if not one.either_way:
-        return there * across, there
     size = np.sqrt((there * across) ** 2 + _ROUND_V**2)
-    return size, there * there * across / size
+    coil = those.either_way > 0
+    return np.where(coil, size, there * across), np.where(coil, there * there * across / size, there)
 
 
-def add_enabled(one: Enabled, pick: Rows, full: Array, f: Array, j: Array, slopes: bool) -> None:
-    """Add the current through a switch that a voltage or a lamp elsewhere turns on."""
-    on, threshold = one.on[pick], one.threshold[pick]
-    size, way = _steering(one, pick, full)
-    width = _WIDTH_V if one.lamp is None else threshold * _LAMP_SHARE
-    share, slope = smooth(one.sign * (size - threshold), width)
-    across = full[:, one.inside] - full[:, one.out]
-    f[:, one.inside] += on * share * across
-    f[:, one.out] -= on * share * across
-    if not slopes:
-        return
-    turn = on * slope * one.sign * across * way
-    for node, end in ((one.inside, 1.0), (one.out, -1.0)):
-        j[:, node, one.inside] += end * on * share
-        j[:, node, one.out] -= end * on * share
-        j[:, node, one.enable] += end * turn
-        j[:, node, one.ground] -= end * turn
+def add_enabled(those: Enabled, full: Array, stamps: Stamps) -> None:
+    """Add the currents through switches that a voltage or a lamp elsewhere turns on."""
+    size, way = _steering(those, full)
+    width = _WIDTH_V if those.log_is is None else those.threshold * _LAMP_SHARE
+    share, slope = smooth(those.sign * (size - those.threshold), width)
+    across = full[:, those.inside] - full[:, those.out]
+    stamps.flow(those.inside, those.out, those.on * share * across)
+    if stamps.slopes:
+        stamps.flow_slope(those.inside, those.out, those.inside, those.out, those.on * share)
+        turn = those.on * slope * those.sign * across * way
+        stamps.flow_slope(those.inside, those.out, those.enable, those.ground, turn)
