@@ -70,8 +70,7 @@ def brick(wiring: Wiring, part: Part) -> list[Element] | None:
     said = (*told, message("circuit-brick", ref=part.ref, inside=figures.inside, out=figures.out))
     if figures.row["form"] == "plain":
         said = (*said, message("circuit-brick-follows", ref=part.ref))
-    common = pairs[0][1]
-    floats = not _is_joined(wiring, part, common)
+    common, floats = pairs[0][1], _floats(wiring, part, pins)
     if floats:
         said = (*said, message("circuit-brick-floats", ref=part.ref, out=pairs[0][0], net=common))
     watts = _watts(part, figures.row) / len(pairs)
@@ -209,6 +208,12 @@ def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
     return wiring.ground in closure({net}, onward)
 
 
+def _floats(wiring: Wiring, part: Part, pins: dict[str, str]) -> bool:
+    """Return whether nothing ties an isolated output to ground: neither of its ends is there, nor joined to it."""
+    common = pins.get("COM") or pins.get("-O")
+    return bool(common) and pins.get("+O") != wiring.ground and not _is_joined(wiring, part, str(common))
+
+
 def _carries(wiring: Wiring, part: Part) -> bool:
     kind = part.identity.kind
     apart = kind in EXTERNAL or kind in _ISOLATING or kind.startswith("capacitor")
@@ -222,7 +227,6 @@ def own_grounds(wiring: Wiring) -> frozenset[str]:
         figures = _figures(wiring, part)
         if figures is not None and wiring.pins(part.ref):
             pins, _ = _pins(wiring, part, figures)
-            common = pins.get("COM") or pins.get("-O")
-            if common and not _is_joined(wiring, part, common):
-                found.add(common)
+            if _floats(wiring, part, pins):
+                found.add(pins.get("COM") or pins["-O"])
     return frozenset(found)

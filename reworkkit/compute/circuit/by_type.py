@@ -20,6 +20,7 @@ from reworkkit.compute.circuit.pwm_controllers import pwm_controller
 from reworkkit.compute.circuit.regulator_723 import regulator_723
 from reworkkit.compute.circuit.sensors import (
     current_sensor,
+    current_transducer,
     magnetic_sensor,
     magnetic_switch,
     sense_amplifier,
@@ -45,6 +46,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     brick,
     sense_amplifier,
     current_sensor,
+    current_transducer,
     magnetic_sensor,
     magnetic_switch,
     voltage_sensor,

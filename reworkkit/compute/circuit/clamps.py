@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from reworkkit.compute.circuit.pin_roles import numbers, row_of
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.results import Element
 
 _LOGIC = re.compile(
@@ -16,6 +16,8 @@ _LOGIC = re.compile(
 _RAIL_TO_RAIL_V = 0.15
 """An amplifier that comes this near its upper supply is made in CMOS, as a rule; from memory."""
 _BOARDS = frozenset(("microcontroller",))
+_TOLERANT = re.compile(r"STM32|GD32|CH32|LPC\d|(?:blue|black)\s?pill|nucleo", re.IGNORECASE)
+"""Controllers many of whose inputs stand more than their supply; from memory."""
 
 
 def clamps(wiring: Wiring, elements: Sequence[Element]) -> Iterator[Element]:
@@ -37,6 +39,8 @@ def _inputs(wiring: Wiring, element: Element) -> list[tuple[str, str]]:
         room = element.parameters["room_high"].nominal or 0.0
         high, _, plus, minus, *_ = element.nodes
         return [(plus, high), (minus, high)] if room <= _RAIL_TO_RAIL_V else []
+    if element.kind == "ic" and part.identity.kind in _BOARDS and not _TOLERANT.search(words_of(part)):
+        return [(net, element.nodes[0]) for net in wiring.nets_of(part.ref) if not wiring.is_rail(net)]
     if element.kind != "driver":
         return []
     is_cmos = part.identity.kind in _BOARDS or any(_LOGIC.match(number) for number in numbers(part))

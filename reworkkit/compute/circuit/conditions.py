@@ -20,6 +20,10 @@ _CELSIUS = re.compile(
     r"(?<![\w.,])([+-]?\d+(?:[.,]\d+)?)\s?(?:°\s?C|deg(?:rees?|s)?\.?(?:\s?(?:C|celsius))?|grad[io]?|degr[ée]s?|grados?|celsius|C)(?!\w)",
     re.IGNORECASE,
 )
+_AMPS = re.compile(r"(?<![\w.,])([+-]?\d+(?:[.,]\d+)?)\s?(m)?A(?![\w])")
+_NO_CURRENT = re.compile(
+    r"\b(?:no|kein|keinen|ohne|sans|pas de|sin|senza|geen)\s+(?:current|strom|courant|corriente|corrente|stroom)", re.I
+)
 _BETA = re.compile(
     r"(?<![A-Z0-9])B(?:ETA)?\s?(?:25/\d+)?\s?[=:]?\s?(\d{4})(?!\d)|(?<!\d)([34]\d{3})\s?K(?!\w)", re.IGNORECASE
 )
@@ -44,8 +48,8 @@ _INPUT = frozenset(
         "misst",
     ]
 )
-OHMS_PERCENT, CELSIUS_SPREAD = 8.0, 2.0
-"""How far the stated ohms, or degrees, of a sensor may be off: it was read, or thought, by a person; from memory."""
+OHMS_PERCENT, CELSIUS_SPREAD, AMPS_PERCENT = 8.0, 2.0, 5.0
+"""How far the stated ohms, degrees or amperes of a sensor may be off: a person read them, or thought so; from memory."""
 BETA, BETA_PERCENT = 3900.0, 6.0
 """B of a thermistor whose number does not tell it, and its spread; from memory: 3435 to 4300 kelvin are usual."""
 _ZERO_C, _ROOM_C = 273.15, 25.0
@@ -77,6 +81,22 @@ def stated_celsius(words: str) -> float | None:
     found = _CELSIUS.search(words)
     celsius = float(found[1].replace(",", ".")) if found else None
     return celsius if celsius is not None and _COLDEST_C <= celsius <= _HOTTEST_C else None
+
+
+def stated_amps(words: str) -> float | None:
+    """Return the current that words state [A], below 0 against the arrow; None where they state none.
+
+    "No current" is 0 A.
+
+    >>> stated_amps("20 A through the hole"), stated_amps("-1,5 A"), stated_amps("no current in the primary")
+    (20.0, -1.5, 0.0)
+    >>> stated_amps("250 mA flowing"), stated_amps("on the 24 V bus bar")
+    (0.25, None)
+    """
+    if _NO_CURRENT.search(words):
+        return 0.0
+    found = _AMPS.search(words)
+    return float(found[1].replace(",", ".")) * (1e-3 if found[2] else 1.0) if found else None
 
 
 REST = ""

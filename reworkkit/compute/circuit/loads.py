@@ -259,7 +259,8 @@ USUAL_COIL_W, USUAL_COIL = 0.45, (0.45, 2.5)
 
 def _stated_ohms(part: Part) -> float | None:
     """Return the ohms that the words or the notes of a row tell, or None."""
-    noted = " ".join(note.text for note in part.notes)
+    outline = "" if part.identity.package else part.identity.package_text
+    noted = " ".join((outline, *(note.text for note in part.notes)))
     for text in (*_OHM.findall(words_of(part)), *_OHM.findall(noted)):
         found = parse_quantity(_OHM_ELSEWHERE.sub("ohm", text.replace(",", ".")), "ohm")
         if found and found.unit == "ohm" and found.value:

@@ -34,6 +34,12 @@ _HIGH = frozenset(
         "VIO",
         "VBAT",
         "VBB",
+        "+5V",
+        "5V",
+        "+3V3",
+        "3V3",
+        "+VC",
+        "+UC",
     ]
 )
 _LOW = frozenset(
@@ -58,6 +64,7 @@ _LOW = frozenset(
         "EPAD",
         "PAD",
         "VNEG",
+        "0V",
     ]
 )
 _ALIKE = {"V+": _HIGH, "GND": _LOW}

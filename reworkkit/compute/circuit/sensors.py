@@ -4,7 +4,7 @@ import re
 
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
-from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
+from reworkkit.compute.circuit.conditions import AMPS_PERCENT, CELSIUS_SPREAD, stated_amps, stated_celsius
 from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
@@ -28,6 +28,11 @@ _HALL_NAMES = {
     "IP+": frozenset(["IP+", "IN+", "I+"]),
     "IP-": frozenset(["IP-", "IN-", "I-"]),
     "V-": frozenset(["V-", "-VC", "-UC", "-15V", "-VCC"]),
+}
+_TRANSDUCER_NAMES = {
+    "OUT": frozenset(["M", "OUT", "IS", "IOUT"]),
+    "V+": frozenset(["+", "V+", "+VC", "+UC", "VC+", "+15V", "+12V", "VCC", "VCC+", "+VCC"]),
+    "V-": frozenset(["-", "V-", "-VC", "-UC", "VC-", "-15V", "-12V", "VEE", "VCC-", "-VCC"]),
 }
 _SHUNT_NAMES = {
     "V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]),
@@ -103,6 +108,7 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         return unmodelled(wiring, part)
     ohm, share, low = float(row["conductor_ohm"]), float(row["zero_share"] or 0.0), pins.get("V-", pins["GND"])
     gain = _gain(*(float(word) / ohm for word in row["v_per_a"].split()))
+    offset = _through(wiring, part, pins, ohm, _ZERO_V / (gain.nominal or 1.0))
     told = (*(() if named else by_type(part)), message("circuit-sensor", ref=part.ref, share=share))
     zero, found = _zero(part, pins, share) if share else (pins["GND"], [])
     nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], low, zero)
@@ -111,8 +117,46 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
         *between(wiring, part.ref, [pins["V+"]], low),
         inner(part.ref, pins["IP+"], pins["IP-"], ohm, 0.0),
         *found,
-        Element("amplifier", part.ref, nodes, _figures(gain, _ZERO_V / (gain.nominal or 1.0)) | _VARIANTS, told),
+        Element("amplifier", part.ref, nodes, _figures(gain, 0.0) | {"offset": offset} | _VARIANTS, told),
         *(Element("unmodelled", part.ref, (net,), {}) for net in sorted(loose)),
+    ]
+
+
+def _through(wiring: Wiring, part: Part, pins: dict[str, str], ohm: float, zero_v: float) -> Band:
+    """Return what stands across a conductor beside what the board drives through it: the current that `role` states.
+
+    Only where no rail is at either end: there the board's own figures tell the current.
+    """
+    stated = stated_amps(wiring.facts(part.ref).role or "")
+    if not stated or any(wiring.is_rail(pins[role]) for role in ("IP+", "IP-")):
+        return Band(-zero_v, 0.0, zero_v, "V", BandBasis.TABLE)
+    spread = abs(stated) * ohm * AMPS_PERCENT / 100 + zero_v
+    return Band(stated * ohm - spread, stated * ohm, stated * ohm + spread, "V", BandBasis.TABLE)
+
+
+def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
+    """Return a closed-loop sensor whose output is a share of the current through its hole; None for other parts.
+
+    The resistor from its output to ground makes a voltage of it. Without a stated current there is none.
+    """
+    row = row_of("current_transducers", part)
+    if row is None:
+        return None
+    pins = {"GND": wiring.ground} | by_names(wiring, part, _TRANSDUCER_NAMES)
+    ohm = wiring.lone_resistor(pins["OUT"], pins["GND"]) if {"OUT", "V+", "V-"} <= set(pins) else None
+    if ohm is None:
+        return unmodelled(wiring, part)
+    share, offset_a = float(row["share"]), float(row["offset_ma"]) * 1e-3
+    amps = (stated_amps(wiring.facts(part.ref).role or "") or 0.0) * share
+    spread = offset_a + abs(amps) * AMPS_PERCENT / 100
+    figures = {"offset": Band(amps - spread, amps, amps + spread, "V", BandBasis.TABLE), "limit": exact(0.2, "A")}
+    nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["V-"], pins["GND"])
+    told = (message("circuit-transducer", ref=part.ref, turns=f"{1 / share:.0f}"),)
+    return [
+        *between(wiring, part.ref, [pins["V+"]], pins["V-"]),
+        *own_draw(wiring, part.ref, pins["V+"], pins["V-"], of_cell(row["draw_ma"], "A", 1e-3)),
+        Element("amplifier", part.ref, nodes, _figures(_gain(ohm), 0.0) | figures, told),
+        *_gain_set(part, pins, 1.0),
     ]
 
 
