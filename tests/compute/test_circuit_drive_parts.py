@@ -155,3 +155,24 @@ def test_a_power_amplifier_draws_its_current_of_rest(tmp_path: Path, published: 
     found = solved(tmp_path, rows, "U1 1=A 2=O 3=GND 4=O 5=V\nR1 1=V 2=A\nR2 1=A 2=GND\nR3 1=O 2=GND", 24.0)
     source = "maker's sheet of TDA2030A: 50 mA, at most 80 mA (memory)"
     published("supply current", float(found.current("V")[0]), 0.052, source=source, absolute=0.03)
+
+
+def test_the_shutdown_pin_takes_a_current(tmp_path: Path, published: Any) -> None:
+    rows = "U1,SG3525AN,DIP-16,\n" + ohms(("R1", "4k7"))
+    found = solved(tmp_path, rows, "U1 10=SD 12=GND 13=V 15=V 16=REF\nR1 1=REF 2=SD", 12.0)
+    taken = (float(found.at("REF")[0]) - float(found.at("SD")[0])) / 4700
+    published(
+        "SG3525A, shutdown pin",
+        taken,
+        0.4e-3,
+        source="maker's sheet: 0.4 mA at 2.5 V, at most 1 mA (memory)",
+        absolute=2e-4,
+    )
+
+
+@pytest.mark.parametrize(("words", "role", "joined"), [("E-stop", "loop closed", True), ("fan", "on", False)])
+def test_a_plug_that_is_closed(tmp_path: Path, words: str, role: str, joined: bool) -> None:
+    facts = f'[parts]\nJ2 = {{ role = "{role}" }}\n'
+    rows = f"J2,{words},Phoenix 2,\n" + ohms(("R1", "1k"))
+    made = derived(tmp_path, rows, "J2 1=V 2=A\nR1 1=A 2=GND", 5.0, facts)
+    assert any(e.kind == "link" for e in made.elements if e.ref == "J2") == joined

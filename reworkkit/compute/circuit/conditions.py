@@ -49,7 +49,7 @@ _INPUT = frozenset(
     ]
 )
 OHMS_PERCENT, CELSIUS_SPREAD, AMPS_PERCENT = 8.0, 2.0, 5.0
-"""How far the stated ohms, degrees or amperes of a sensor may be off: a person read them, or thought so; from memory."""
+"""How far the stated ohms, degrees or amperes of a sensor may be off: a person read it, or thought so; from memory."""
 BETA, BETA_PERCENT = 3900.0, 6.0
 """B of a thermistor whose number does not tell it, and its spread; from memory: 3435 to 4300 kelvin are usual."""
 _ZERO_C, _ROOM_C = 273.15, 25.0

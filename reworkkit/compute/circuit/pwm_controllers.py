@@ -6,9 +6,10 @@ from dataclasses import replace
 from reworkkit.compute.circuit.chips import chip
 from reworkkit.compute.circuit.figures import around, of_cell
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, known_pins, row_of
+from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.part import Part
-from reworkkit.model.results import Element
+from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
@@ -16,6 +17,7 @@ _NAMES = {
     "V+": frozenset(["VCC", "VDD", "VIN", "VI"]),
     "REF": frozenset(["VREF", "REF", "5VREF"]),
     "GND": frozenset(["GND", "VSS"]),
+    "SD": frozenset(["SD", "SHDN", "SHUTDOWN"]),
 }
 _PERCENT, _DROPOUT, _LIMIT = 2.0, Band(1.5, 2.0, 3.0, "V", BandBasis.TABLE), Band(0.02, 0.05, 0.1, "A", BandBasis.TABLE)
 """Spread of the reference, what the supply needs above it, and what it gives at most; from memory."""
@@ -31,7 +33,7 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
         return None
     numbered = {role: wiring.number(part, str(n)) for n, role in enumerate(row["pins"].split(), 1) if role != "-"}
     at = {role: node for role, node in numbered.items() if node} | by_names(wiring, part, _NAMES)
-    if not {"V+", "REF", "GND"} <= set(at) or len({at["V+"], at["REF"], at["GND"]}) < len(_NAMES):
+    if not {"V+", "REF", "GND"} <= set(at) or len({at["V+"], at["REF"], at["GND"]}) < len(("V+", "REF", "GND")):
         return None
     figures = {
         "volts": around(float(row["reference_v"]), _PERCENT, "V", BandBasis.TABLE),
@@ -43,7 +45,22 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))
     told = (*_NAMES, *(_OUTPUTS if _is_off(wiring, at) else ()))
     known = {at[role] for role in told if role in at}
-    return [reference, *_rest(chip(wiring, part), known)]
+    return [reference, *_shutdown(wiring, part, at), *_rest(chip(wiring, part), known)]
+
+
+_SHUTDOWN_OHM = 5e3
+"""What leads from the shutdown pin to the base of a transistor: 0.4 mA at 2.5 V, as the sheets have it (memory)."""
+
+
+def _shutdown(wiring: Wiring, part: Part, at: dict[str, str]) -> list[Element]:
+    """Return what a shutdown pin takes: a resistor to a base."""
+    if at.get("SD") in (None, at["GND"]):
+        return []
+    base = f"{part.ref}.shutdown{INNER}"
+    return [
+        inner(part.ref, at["SD"], base, _SHUTDOWN_OHM, 30.0),
+        Element("inner_diode", part.ref, (base, at["GND"]), wiring.drop("esd_diode")),
+    ]
 
 
 _OUTPUTS = ("C1", "E1", "C2", "E2")

@@ -99,16 +99,21 @@ def switch(wiring: Wiring, part: Part) -> list[Element]:
 def contact_outside(wiring: Wiring, part: Part) -> list[Element]:
     """Return the contact behind a plug of two nets whose `role` says that one hangs there and is closed."""
     nets, role = wiring.nets_of(part.ref), wiring.facts(part.ref).role or ""
-    if len(nets) != len(("one", "other")) or not _CONTACT.search(role) or not _says_closed(role):
+    behind = _CONTACT.search(f"{words_of(part)} {role}") or _SHUT.search(role)
+    if len(nets) != len(("one", "other")) or not behind or not _says_closed(role):
         return []
     return [_contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
 
 
 _CONTACT = re.compile(
     r"contact|switch|button|kontakt|schalter|taster|interrupteur|bouton|contacto|interruptor|contatto|interruttore|remote"
-    r"|link|jumper|bridge|brücke|float|reed|thermostat|mando|télécommande",
+    r"|link|jumper|bridge|brücke|float|reed|thermostat|mando|télécommande|interlock|e-?stop|not-?aus|not-?halt",
     re.IGNORECASE,
 )
+_SHUT = re.compile(
+    r"(?<!not )(?:closed|bridged|geschlossen|gebrückt|ferm[ée]e?|pontée?|cerrado|chiuso)(?!\w)", re.IGNORECASE
+)
+"""What only a contact can be: a load that is "on" is none."""
 
 
 def _says_closed(words: str) -> bool | None:

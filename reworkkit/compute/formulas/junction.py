@@ -17,23 +17,21 @@ def wright_omega(z: Array) -> Array:
     """Return the Wright omega function of real arguments: the w > 0 with w + ln w = z.
 
     Two steps of the fourth-order iteration of Lawrence, Corless and Jeffrey (ACM Trans. Math. Softw. 38 (2012) 20)
-    from a start that is exact at both ends (three steps here). Valid for all real z; below -745 the result is 0.
+    from a start that is exact at both ends. Valid for all real z, to 4e-15; below -745 the result is 0.
 
     >>> [round(float(w), 6) for w in wright_omega(np.array([-800.0, 0.0, 1.0, 10.0]))]
     [0.0, 0.567143, 1.0, 7.92942]
     """
     z = np.asarray(z, dtype=np.float64)
-    small = np.exp(np.clip(z, -745.0, 1.0))
     large = np.maximum(z, 1.0)
-    w = np.where(z < -2.0, small, np.where(z < 1.0, np.exp(2.0 * (np.clip(z, -2.0, 1.0) - 1.0) / 3.0), large))
-    w = np.where(z >= 1.0, large - np.log(large), w)
-    w = np.maximum(w, 5e-324)
-    for _ in range(3):
+    small = np.where(z < -2.0, np.maximum(z, -745.0), 2.0 / 3.0 * (np.minimum(z, 1.0) - 1.0))
+    w = np.maximum(np.where(z < 1.0, np.exp(small), large - np.log(large)), 5e-324)
+    for _ in range(2):
         rest = z - w - np.log(w)
         one = 1.0 + w
         step = one * (one + 2.0 * rest / 3.0)
         w = np.maximum(w * (1.0 + rest / one * (step - rest / 2.0) / (step - rest)), 5e-324)
-    return np.where(z < -500.0, np.exp(np.clip(z, -745.0, -500.0)), w)
+    return np.where(z < -500.0, np.exp(np.minimum(np.maximum(z, -745.0), -500.0)), w)
 
 
 def log_saturation(forward: Array, at: Array, slope_voltage: Array, series: Array) -> Array:

@@ -12,7 +12,14 @@ import numpy as np
 from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, log_saturation
 from reworkkit.compute.formulas.network.bipolar import Bipolar, Shunt, add_bipolars, add_shunts, thyristor_of
 from reworkkit.compute.formulas.network.channels import Channel, add_channels, channel_of
-from reworkkit.compute.formulas.network.devices import Amplifier, Coupler, add_amplifiers, add_couplers, amplifier_of
+from reworkkit.compute.formulas.network.devices import (
+    Amplifier,
+    Coupler,
+    add_amplifiers,
+    add_couplers,
+    amplifier_of,
+    at_gain,
+)
 from reworkkit.compute.formulas.network.isolated import Brick, add_bricks, brick_of
 from reworkkit.compute.formulas.network.simple import Junction, Load, add_junctions, add_loads
 from reworkkit.compute.formulas.network.sources import OWN_FIGURES, Regulator, Supply, add_regulators, add_supplies
@@ -32,6 +39,9 @@ DIVIDER_S = 1e-8
 """A regulator's inner divider from output to common: more than its diode leaks, so an idle output is held as well."""
 KNEE_V = 0.05
 """Slope voltage of the breakdown of Zener diodes and suppressors; a shunt reference states its own, sharper one."""
+
+
+_Add = Callable[[Any, Array, Stamps], None]
 
 
 class Unknowns(NamedTuple):
@@ -63,6 +73,8 @@ class Equations:
         self.unknowns = Unknowns(len(template.nodes) + len(self.inner), len(self.sources))
         self._index = template.index | {template.ground: self.unknowns.size}
         self._plans: Plans = {}
+        self._gain, self._share = np.inf, 1.0
+        self._kept_for: Rows | None = None
         self._collect()
         self._linear()
 
@@ -83,7 +95,6 @@ class Equations:
         self._kinds: list[tuple[_Add, Any]] = [
             (add, group) for kind, add in _OF_KIND.items() for group in stacked(self._found.get(kind, []))
         ]
-        self.amplifiers = stacked(self._found.get(Amplifier, []))
 
     def _found_one(self, one: tuple[Any, ...]) -> None:
         self._found.setdefault(type(one), []).append(one)
@@ -227,15 +238,34 @@ class Equations:
         j = self._constant[pick]
         f = np.matmul(j, full[:, :, None])[:, :, 0]
         stamps = Stamps(slopes)
-        for add, elements in self._kinds:
-            add(picked(elements, pick), full, stamps)
-        for amplifiers in self.amplifiers:
-            add_amplifiers(picked(amplifiers, pick), full, stamps)
+        for add, elements in self._of_rows(pick):
+            add(elements, full, stamps)
         stamps.into(f, j, self._plans)
         return f[:, :-1], j[:, :-1, :-1]
 
+    def _of_rows(self, pick: Rows) -> list[tuple[_Add, Any]]:
+        """Return the elements with the figures of some rows; those of the last rows asked for are kept."""
+        if pick is not self._kept_for:
+            self._kept = [(add, self._eased(picked(group, pick))) for add, group in self._kinds]
+            self._kept_for = pick
+        return self._kept
 
-_Add = Callable[[Any, Array, Stamps], None]
+    def ease(self, gain: float = np.inf, share: float = 1.0) -> None:
+        """Take amplifiers with no more than this gain, none at 0, and converters with this share of their limits."""
+        self._gain, self._share, self._kept_for = gain, share, None
+
+    def has(self, kind: type) -> bool:
+        """Return whether there are elements of a kind."""
+        return kind in self._found
+
+    def _eased(self, elements: Any) -> Any:
+        if isinstance(elements, Amplifier) and self._gain < np.inf:
+            return at_gain(elements, self._gain)
+        if isinstance(elements, Regulator) and elements.start is not None and self._share < 1.0:
+            return elements._replace(limit=elements.limit * self._share)
+        return elements
+
+
 _OF_KIND: dict[type, _Add] = {
     Junction: add_junctions,
     Load: add_loads,
@@ -247,8 +277,9 @@ _OF_KIND: dict[type, _Add] = {
     Supply: add_supplies,
     Brick: add_bricks,
     Regulator: add_regulators,
+    Amplifier: add_amplifiers,
 }
-"""How elements of a kind are added; amplifiers stand apart, since they can be given other gains."""
+"""How elements of a kind are added."""
 
 _ADD = {
     **dict.fromkeys(

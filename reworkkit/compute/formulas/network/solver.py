@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reworkkit.compute.formulas.junction import Array, Flags, Rows
-from reworkkit.compute.formulas.network.devices import at_gain
+from reworkkit.compute.formulas.network.devices import Amplifier
 from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.compute.formulas.network.template import Template
 
@@ -207,22 +207,19 @@ def _shortly(equations: Equations, x: Array, last: Array, left: Rows, _: bool) -
     return _newton(equations, x, last, left, 0.5, 2 * PLAIN_STEPS)
 
 
-def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bool) -> Rows:
+def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bool, gain: float = np.inf) -> Rows:
     """Settle rows as converters start: on small limits first, from there on their own; return what did not settle.
 
     On its whole limit a step-up converter would at once draw more than its supply gives, and fall off again.
     """
-    columns = equations.template.limits
-    if not columns:
+    if not equations.template.limits:
         return left
-    own = equations.p
     x[left] = 0.0
     for share in SOFT_SHARES if patient else SOFT_SHARES[:2]:
-        equations.p = own.copy()
-        equations.p[left[:, None], np.array(columns)] *= share
+        equations.ease(gain, share)
         rough = _newton(equations, x, last, left, np.inf, 30) if share else left
         _newton(equations, x, last, rough, 0.5, 60)
-        equations.p = own
+        equations.ease(gain)
         begun = x[left].copy()
         failed = _newton(equations, x, last, left, np.inf, 40)
         x[failed] = begun[np.isin(left, failed)]
@@ -237,16 +234,15 @@ def _gently(equations: Equations, x: Array, last: Array, left: Rows, patient: bo
 
     Without them converters are started softly where plain steps do not start them.
     """
-    own = equations.amplifiers
-    if not own:
+    if not equations.has(Amplifier):
         return left
     x[left] = 0.0
     for gain in GENTLE_GAINS:
-        equations.amplifiers = [at_gain(those, gain) for those in own]
+        equations.ease(gain)
         still = _settle(equations, x, last, left)
         if not gain and len(still):
-            _softly(equations, x, last, still, patient)
-    equations.amplifiers = own
+            _softly(equations, x, last, still, patient, gain)
+    equations.ease()
     return _settle(equations, x, last, left)
 
 
@@ -289,7 +285,8 @@ def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: flo
         last[left] = dx
         bad = ~(np.abs(x[left][:, :nodes]) < ABSURD_V).all(axis=1) | ~np.isfinite(x[left]).all(axis=1)
         x[left[bad]] = 0.0
-        left = left[bad | _unsettled(x[left], dx, f, nodes)]
+        still = bad | _unsettled(x[left], dx, f, nodes)
+        left = left if still.all() else left[still]
         if not len(left):
             break
     return left
@@ -343,17 +340,19 @@ def _held_step(equations: Equations, before: Array, hold: Array, left: Rows, ste
     """Return x after one implicit step from `before` with a capacitor `hold` at each node, and where that worked."""
     nodes = equations.unknowns.nodes
     spot = np.arange(nodes)
-    x, done, rows = before.copy(), np.zeros(len(left), dtype=bool), np.arange(len(left))
+    x, done, rows, which = before.copy(), np.zeros(len(left), dtype=bool), np.arange(len(left)), left
     stride = _Stride(len(left), nodes, np.inf)
     for n in range(steps):
-        f, j = equations.evaluate(x[rows], left[rows])
+        f, j = equations.evaluate(x[rows], which)
         f[:, :nodes] += hold[rows][:, None] * (x[rows] - before[rows])[:, :nodes]
         j[:, spot, spot] += hold[rows][:, None]
         dx = stride.damped(_step(j, f), rows, n)
         x[rows] += dx
         settled = np.isfinite(x[rows]).all(axis=1) & ~_unsettled(x[rows], dx, f, nodes)
         done[rows[settled]] = True
-        rows = rows[~settled & np.isfinite(x[rows]).all(axis=1)]
+        going = ~settled & np.isfinite(x[rows]).all(axis=1)
+        if not going.all():
+            rows, which = rows[going], which[going]
         if not len(rows):
             break
     return x, done
