@@ -131,3 +131,12 @@ def test_the_board_is_read_once_more_alike(tmp_path: Path) -> None:
     of(tmp_path, "opto stage")
     refs = [e.ref for e in derive_circuit(read_board(tmp_path)).elements if e.ref[:1] in "RQU" and e.ref[1:].isdigit()]
     assert refs == sorted(refs, key=lambda ref: (ref[0], int(ref[1:])))
+
+
+def test_equations_of_no_board_at_all(tmp_path: Path) -> None:
+    """A family of which nothing is left asks for none: there is nothing to add up."""
+    template = compile_circuit(of(tmp_path, "tl431 sink"))
+    equations = Equations(template, np.atleast_2d(template.nominal))
+    nobody = np.zeros(0, dtype=np.intp)
+    f, j = equations.evaluate(np.zeros((0, equations.unknowns.size)), nobody)
+    assert f.shape == (0, equations.unknowns.size) and j.shape == (0, *2 * (equations.unknowns.size,))

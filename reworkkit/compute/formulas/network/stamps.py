@@ -89,7 +89,7 @@ class Stamps:
         if self._bent:
             if "slopes" not in plans:
                 plans["slopes"] = _plan([equation * size + unknown for equation, unknown, _ in self._bent])
-            _sum(j.reshape(len(j), -1), plans["slopes"], [value for _, _, value in self._bent])
+            _sum(j.reshape(len(j), size * size), plans["slopes"], [value for _, _, value in self._bent])
 
 
 def _sum(whole: Array, plan: _Plan, values: list[Array]) -> None:
