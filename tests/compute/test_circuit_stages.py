@@ -139,4 +139,5 @@ def test_equations_of_no_board_at_all(tmp_path: Path) -> None:
     equations = Equations(template, np.atleast_2d(template.nominal))
     nobody = np.zeros(0, dtype=np.intp)
     f, j = equations.evaluate(np.zeros((0, equations.unknowns.size)), nobody)
-    assert f.shape == (0, equations.unknowns.size) and j.shape == (0, *2 * (equations.unknowns.size,))
+    assert f.shape == (0, equations.unknowns.size)
+    assert j.shape == (0, *2 * (equations.unknowns.size,))

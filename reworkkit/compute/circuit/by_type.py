@@ -13,8 +13,9 @@ from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
 from reworkkit.compute.circuit.isolated_amplifiers import isolated_amplifier
 from reworkkit.compute.circuit.latches import flip_flops, timer
 from reworkkit.compute.circuit.led_drivers import current_sink, led_driver
-from reworkkit.compute.circuit.logic import analog_switch, gates, load_switch, supervisor
+from reworkkit.compute.circuit.logic import analog_switch, gates, supervisor
 from reworkkit.compute.circuit.platinum import platinum
+from reworkkit.compute.circuit.power_switches import power_switch
 from reworkkit.compute.circuit.protectors import protector
 from reworkkit.compute.circuit.pwm_controllers import pwm_controller
 from reworkkit.compute.circuit.regulator_723 import regulator_723
@@ -52,7 +53,7 @@ _MAKERS: tuple[Callable[[Wiring, Part], list[Element] | None], ...] = (
     voltage_sensor,
     supervisor,
     ideal_diode,
-    load_switch,
+    power_switch,
     led_driver,
     gates,
     analog_switch,

@@ -7,12 +7,9 @@ from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, chip, driver, level, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import exact
-from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import (
-    by_names,
     by_type,
     figure_of,
-    in_order,
     known_pins,
     numbers,
     roles_of,
@@ -166,50 +163,4 @@ def supervisor(wiring: Wiring, part: Part) -> list[Element] | None:
         driver(wiring, part.ref, out, high, low),
         *([inner(part.ref, high, out, float(row["pull_up_ohm"]), 30.0)] if row["pull_up_ohm"] else []),
         one_input_gate(part.ref, (out, sense), told, volts, inverts=inverts, pulls_up=both),
-    ]
-
-
-_SWITCH_NAMES = {
-    "IN": frozenset(["IN", "VIN", "INPUT", "VI"]),
-    "OUT": frozenset(["OUT", "VOUT", "OUTPUT", "VO"]),
-    "EN": frozenset(["EN", "ENABLE", "ON", "EN/UVLO", "ON/OFF", "/EN", "EN#", "~EN", "ENB"]),
-}
-
-
-def load_switch(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a load switch or protected switch that is on while its enable pin is; None for other parts.
-
-    An enable pin that the netlist does not have is taken as on, which is told; pins beside these hold nothing, but
-    that of the current limit is at a voltage of its own.
-    """
-    row = row_of("load_switches", part)
-    if row is None:
-        return None
-    pins = by_names(wiring, part, _SWITCH_NAMES)
-    if "V+" in pins and "IN" in pins and "EN" not in pins:
-        pins |= {"EN": pins["IN"], "IN": pins["V+"]}
-    named = {"IN", "OUT"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
-    if not {"IN", "OUT"} <= set(pins) or pins["IN"] == pins["OUT"]:
-        return unmodelled(wiring, part)
-    told = () if named else by_type(part)
-    low = pins.get("GND", wiring.ground)
-    active = -1.0 if row["active"] == "low" else 1.0
-    enable = pins.get("EN")
-    if enable is None:
-        enable, told = (pins["IN"] if active > 0 else low), (*told, message("circuit-enable-on", ref=part.ref))
-    least, usual, most = (float(word) for word in row["on_ohm"].split())
-    band = Band(least, usual, most, "ohm", BandBasis.TABLE)
-    threshold = Band(min(active * 0.4, active * 1.6), active, max(active * 0.4, active * 1.6), "V", BandBasis.TABLE)
-    limit = pins.get("ILIM")
-    return [
-        *between(wiring, part.ref, [pins["IN"]], low),
-        Element(
-            "load_switch",
-            part.ref,
-            (pins["IN"], pins["OUT"], enable, low),
-            {"resistance": band, "threshold": threshold},
-            told,
-        ),
-        *([Element("unmodelled", part.ref, (limit,), {})] if limit and limit != low else []),
     ]
