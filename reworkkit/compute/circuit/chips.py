@@ -8,7 +8,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.conditions import REST, stated_levels
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, plain, port_names
+from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, numbers, plain, port_names
 from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -40,6 +40,10 @@ _INPUTS = frozenset(
     ]
 )
 """Pin names that a sheet calls inputs, or that lead nowhere: they hold nothing."""
+_SET_BY_PROGRAM = re.compile(
+    r"MCP4[7-9]\d\d|DAC\d|AD5[36]\d\d|AD566|LTC26\d\d|TL[CV]56\d\d|MAX5[3-8]\d\d|GP8\d\d\d|PCF8591"
+)
+"""Converters to a voltage that a program sets: their outputs are where they were read."""
 ALIVE_V = 1.5
 """Supply from which a chip is taken to drive the pins whose levels are stated."""
 
@@ -68,6 +72,8 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     inputs = {wiring.node(pin) for pin in wiring.pins(part.ref) if plain(pin.name) in _INPUTS}
     taken = {*supplies, *below, wiring.ground, *low, *inputs}
     signals = [net for net in nets if net not in taken and "." not in net]
+    if any(_SET_BY_PROGRAM.match(number) for number in numbers(part)):
+        return [*between(wiring, part.ref, supplies, lowest), Element("unmodelled", part.ref, tuple(signals), {})]
     top, made = _port_supply(wiring, part, supplies, lowest)
     drivers = [driver(wiring, part.ref, net, top, lowest) for net in signals]
     levels = _levels_by_role(wiring, part)

@@ -35,6 +35,7 @@ from reworkkit.compute.circuit.own_draw import typed_draw
 from reworkkit.compute.circuit.rail_makers import rail_makers
 from reworkkit.compute.circuit.regulator_723 import is_723
 from reworkkit.compute.circuit.regulator_pins import own_levels
+from reworkkit.compute.circuit.unknown_makers import with_unknown_makers
 from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_of
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
@@ -121,6 +122,7 @@ def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType(
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
     elements += cross_coupled(_of_parts(wiring, elements))
     elements += rail_makers(wiring, elements)
+    elements = with_unknown_makers(wiring, elements)
     elements += clamps(wiring, elements)
     elements = [*held_off(wiring, elements), *_loads(wiring)]
     nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)

@@ -157,6 +157,10 @@ def is_loose(wiring: Wiring, ref: str, net: str) -> bool:
     )
 
 
+_SENSORS = ("voltage_sensors", "hall_sensors", "magnetic_levels", "sense_amplifiers", "isolated_amplifiers")
+"""Tables of parts whose outputs the circuit knows."""
+
+
 def is_defined(wiring: Wiring, ref: str, net: str) -> bool:
     """Return whether the level of an input is one that the circuit knows: no chip or plug drives it, parts hold it.
 
@@ -165,6 +169,8 @@ def is_defined(wiring: Wiring, ref: str, net: str) -> bool:
     if net == wiring.ground or wiring.is_rail(net):
         return True
     others = others_on(wiring, ref, net)
+    if any(row_of(table, part) for table in _SENSORS for part in others):
+        return True
     drives = any(
         part.identity.kind in EXTERNAL
         or (part.identity.kind in CHIPS and part.identity.kind != "opamp" and not row_of("amplifier_pins", part))

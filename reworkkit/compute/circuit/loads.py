@@ -8,6 +8,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit import conditions
 from reworkkit.compute.circuit.conditions import PLUGS, stated_elsewhere
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.parts import pins_only
@@ -90,6 +91,8 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
     Two leads only. A motor is none: it draws many times as much when it starts, and makes a voltage of its own.
     """
     nets = tuple(wiring.nets_of(part.ref))
+    if part.identity.kind == "motor" and (wound := _windings(wiring, part)):
+        return wound
     sort = _sort(wiring, part)
     if part.identity.kind not in MAY_BE or sort is None or len(nets) != len(("plus", "minus")):
         return []
@@ -100,6 +103,20 @@ def load(wiring: Wiring, part: Part) -> list[Element]:
         return _drawing(wiring, part, nets)
     ohms = rated_ohms(wiring, part)
     return [_resistance(part, nets, ohms, sort)] if ohms else []
+
+
+def _windings(wiring: Wiring, part: Part) -> list[Element]:
+    """Return the windings of a motor of several, whose ohms are stated and whose pins are named in pairs: A+ and A-."""
+    ohms = _stated_ohms(part) or conditions.stated_ohms(wiring.facts(part.ref).role or "")
+    ends: dict[str, dict[str, str]] = {}
+    for pin in wiring.pins(part.ref):
+        if named := _WINDING.fullmatch((pin.name or pin.number).strip().upper()):
+            ends.setdefault(named[1], {})[named[2]] = wiring.node(pin)
+    pairs = [tuple(pair.values()) for pair in ends.values() if len(set(pair.values())) == len(("one", "other"))]
+    return [_resistance(part, pair, ohms, "coil") for pair in pairs] if ohms and len(pairs) > 1 else []
+
+
+_WINDING = re.compile(r"([A-Z])\s?([-+12])")
 
 
 def lone_load(wiring: Wiring, net: str) -> str | None:

@@ -140,8 +140,13 @@ def _figures(row: tables.Row, kind: Kind) -> dict[str, Band]:
 
 
 _SUPERVISOR_NAMES = {
-    "OUT": frozenset(["OUT", "RESET", "RST", "/RESET", "RESET#", "NRST", "NRESET", "~RESET", "RESETB", "VOUT"])
+    "OUT": frozenset(["OUT", "RESET", "RST", "/RESET", "RESET#", "NRST", "NRESET", "~RESET", "RESETB", "VOUT"]),
+    "MR": frozenset(["MR", "/MR", "~MR", "MR#", "MRN"]),
 }
+
+
+_MANUAL_OHM = 5e4
+"""What pulls up the pin for a reset by hand; from memory: 20 to 80 kilohm."""
 
 
 def supervisor(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -157,10 +162,12 @@ def supervisor(wiring: Wiring, part: Part) -> list[Element] | None:
     if volts is None:
         wiring.ask((part.ref,), message("circuit-threshold"))
         return [*between(wiring, part.ref, [high], low), driver(wiring, part.ref, out, high, low)]
+    manual = pins.get("MR")
     inverts, both, sense = row["high"] == "1", row["output"] == "both", pins.get("SENSE", high)
     return [
         *between(wiring, part.ref, [high], low),
         driver(wiring, part.ref, out, high, low),
         *([inner(part.ref, high, out, float(row["pull_up_ohm"]), 30.0)] if row["pull_up_ohm"] else []),
+        *([inner(part.ref, high, manual, _MANUAL_OHM, 60.0)] if manual not in (None, high, low) else []),
         one_input_gate(part.ref, (out, sense), told, volts, inverts=inverts, pulls_up=both),
     ]

@@ -31,7 +31,7 @@ _ON_OFF = re.compile(r"on\s?[-/]\s?off|off\s?[-/]\s?on|open\s?[-/]\s?closed|(?:o
 _NORMALLY_CLOSED = re.compile(
     r"normally[ -]closed|(?<![a-z])n\.?c\.?(?![a-z])|öffner|oeffner|break contact|emergency|"
     r"e-?stop|not-?halt|notaus|not-aus|"
-    r"arr[êe]t d.urgence|emergenza|thermostat|thermal (?:switch|cut|protector|fuse)|klixon|"
+    r"arr[êe]t d.urgence|emergenza|th?ermostat|thermal (?:switch|cut|protector|fuse)|klixon|"
     r"bimetal|ksd ?[39]|over[- ]?temp\w* switch|"
     r"door (?:switch|interlock)|interlock|tilt|lid switch",
     re.IGNORECASE,

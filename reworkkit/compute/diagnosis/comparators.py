@@ -1,7 +1,7 @@
 """Comparators, gates and supervisors: outputs follow inputs, so a fault at an input shows at the output."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -90,16 +90,16 @@ class Gate(NamedTuple):
 Deciding = Comparator | Gate | Latch
 
 
-def comparators(circuit: Circuit, latched: Sequence[Latch] = ()) -> tuple[Deciding, ...]:
+def comparators(circuit: Circuit, latched: Sequence[Latch] = (), held: Collection[str] = ()) -> tuple[Deciding, ...]:
     """Return the comparators, gates and supervisors of a circuit whose inputs stand at known levels.
 
-    With them, the latches that are known to be set or cleared.
+    With them, the latches that are known to be set or cleared. Nets that are `held` where they were read are known.
     """
     found: list[Deciding] = [one for e in circuit.elements if (one := _of_element(e)) is not None]
     found += latched
     outputs = {key: len(places) for key, places in _drivers(circuit.elements).items()}
     while True:
-        loose = undefined(circuit, found)
+        loose = undefined(circuit, found).difference(held)
         kept = [one for one in found if not loose & set(_inputs(one))]
         told = Counter((one.ref, one.out) for one in kept)
         kept = [one for one in kept if told[one.ref, one.out] == outputs.get((one.ref, one.out))]

@@ -1,6 +1,6 @@
 """Contacts: which stand as nobody knows, and how they fail."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis.comparators import comparators
@@ -18,7 +18,7 @@ _STEERED = frozenset(("npn", "pnp", "mosfet_n", "mosfet_p"))
 _THROUGH = THROUGH | {"zener", "inner_diode"}
 
 
-def undecided(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozenset[str]:
+def undecided(circuit: Circuit, fitted: frozenset[str] | None = None, held: Collection[str] = ()) -> frozenset[str]:
     """Return the nets at contacts that a chip of unknown level, a plug or a part of unknown behaviour may move.
 
     From each coil, lamp or gate of a thyristor the way goes through resistors, junctions and transistors towards what
@@ -30,7 +30,7 @@ def undecided(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozens
     if not steered:
         return floating
     firm = firm_nets(circuit.elements, circuit.ground or "")
-    open_ = _open_ends(circuit, fitted)
+    open_ = _open_ends(circuit, fitted, held)
     loose = [e for e in steered if _way_back(circuit, e, firm) & open_]
     return floating | frozenset(node for e in loose for node in _switched(e) if not node.endswith(INNER)) - firm
 
@@ -39,16 +39,16 @@ def _switched(element: Element) -> tuple[str, ...]:
     return element.nodes if element.kind == "contact" else element.nodes[:3:2]
 
 
-def _open_ends(circuit: Circuit, fitted: frozenset[str] | None) -> set[str]:
+def _open_ends(circuit: Circuit, fitted: frozenset[str] | None, held: Collection[str]) -> set[str]:
     """Return the nets that something of unknown level may hold; what is not `fitted` holds none."""
-    decided = {(one.ref, one.out) for one in comparators(circuit)}
+    decided = {(one.ref, one.out) for one in comparators(circuit, (), held)}
     own = {(e.ref, node) for e in circuit.elements if e.kind not in ("unmodelled", "external") for node in e.nodes}
     there = [e for e in circuit.elements if fitted is None or e.ref in fitted]
     found = {e.nodes[0] for e in there if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
     strange = (e for e in there if e.kind in ("unmodelled", "external"))
     stated = {node for e in circuit.elements if e.kind in ("load", "inductor") and not e.ref for node in e.nodes}
     told = ((e, node) for e in strange for node in e.nodes if not (e.kind == "external" and node in stated))
-    return found | {node for e, node in told if (e.ref, node) not in own}
+    return (found | {node for e, node in told if (e.ref, node) not in own}).difference(held)
 
 
 def _way_back(circuit: Circuit, one: Element, held: set[str]) -> set[str]:

@@ -171,7 +171,7 @@ def _left_standing(
     if not following:
         return {}
     made = _catalogue(board, circuit, stage, priors, held)
-    known, untold = deciding(circuit, made.template, made.healthy)
+    known, untold = deciding(circuit, made.template, made.healthy, held)
     following -= {one.out for one in known}
     near = {
         net: read[far]
@@ -204,9 +204,9 @@ def _catalogue(
     made = catalogue(
         circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
     )
-    known, untold = deciding(circuit, made.template, made.healthy)
+    known, untold = deciding(circuit, made.template, made.healthy, held)
     made = replace(made, comparators=known, unknown=made.unknown | untold)
-    return replace(made, inputs=signal_inputs(board), enables=enables(circuit))
+    return replace(made, inputs=signal_inputs(board), enables=enables(circuit, held))
 
 
 def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:

@@ -105,7 +105,9 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    unknown = (undescribed(circuit, setting.fitted) | undecided(circuit, setting.fitted)) - setting.held.keys()
+    unknown = (
+        undescribed(circuit, setting.fitted) | undecided(circuit, setting.fitted, setting.held)
+    ) - setting.held.keys()
     return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
 
 

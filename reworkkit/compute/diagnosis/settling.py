@@ -1,5 +1,7 @@
 """Which outputs follow from what the circuit knows: gates and comparators, and latches that their inputs hold."""
 
+from collections.abc import Collection
+
 from reworkkit.compute.diagnosis.comparators import ROUNDS, Deciding, comparators, placed, turned_over, undefined
 from reworkkit.compute.diagnosis.latches import Latch, is_told, latches
 from reworkkit.compute.diagnosis.reach import MOSFETS, THROUGH, firm_nets
@@ -12,21 +14,25 @@ ON_V = 0.3
 """A MOSFET that leaves less than this across itself is on; from memory."""
 
 
-def deciding(circuit: Circuit, template: Template, healthy: Array) -> tuple[tuple[Deciding, ...], frozenset[str]]:
+def deciding(
+    circuit: Circuit, template: Template, healthy: Array, held: Collection[str]
+) -> tuple[tuple[Deciding, ...], frozenset[str]]:
     """Return the outputs that follow their inputs, and the nets of latches that nothing tells.
+
+    Nets that are `held` where they were read are known.
 
     A latch counts where, on the healthy board (its row of the template), an input of known level sets or clears it.
     """
     every, told = latches(circuit), list[Latch]()
-    known = comparators(circuit)
+    known = comparators(circuit, (), held)
     for _ in range(ROUNDS if every else 0):
         state = _state(template, healthy, known)
-        loose = _carried(circuit, undefined(circuit, known), template, state)
+        loose = _carried(circuit, undefined(circuit, known).difference(held), template, state)
         more = [one for one in every if one not in told and _is_told(template, state, one, loose)]
         if not more:
             break
         told += more
-        known = comparators(circuit, told)
+        known = comparators(circuit, told, held)
     return known, frozenset(one.out for one in every if one not in told)
 
 

@@ -1,5 +1,6 @@
 """What a chip switches and no wire tells: a regulator by its enable pin."""
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
@@ -29,12 +30,13 @@ def outputs(template: Template) -> list[int]:
     return [n for n, e in enumerate(template.elements) if e.kind == "coupler"]
 
 
-def enables(circuit: Circuit) -> tuple[Enable, ...]:
+def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
     """Return the enable pins that have a net of their own which no chip of unknown state drives."""
     nodes = {e.ref: e.nodes for e in circuit.elements if e.kind in _REGULATORS}
-    decided = {(one.ref, one.out) for one in comparators(circuit)}
+    decided = {(one.ref, one.out) for one in comparators(circuit, (), held)}
     driven = {e.nodes[0] for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
     driven |= {node for e in circuit.elements if e.kind in ("unmodelled", "external") for node in e.nodes}
+    driven -= set(held)
     pins = [(e.ref, e.nodes[0]) for e in circuit.elements if e.kind == "enable"]
     outs = {net for _, net in decided}
     free = ((ref, net) for ref, net in pins if net not in (*nodes[ref], *driven))

@@ -1,0 +1,106 @@
+"""Parts of unknown type: rails that only they can make, and what follows nets that were read where such parts are."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.model.measuring import Reading
+from reworkkit.model.vocabulary import Mode, ReadingForm
+from reworkkit.read.folder import read_board
+from tests.compute.test_circuit_chips import derived, ohms, solved
+
+
+def volts_at(point: str, volts: float) -> Reading:
+    return Reading(point, Mode.VOLTS, ReadingForm.VALUE, volts, "V", False, None, f"{volts} V")
+
+
+LINEAR = "U1 1=VIN 2=GND 3=+5V\nD1 A=V K=VIN\nR1 1=+5V 2=OUT\nR2 1=OUT 2=GND"
+PARTS = "D1,1N4007,DO-41,\n" + ohms(("R1", "1k"), ("R2", "1k"))
+
+
+def test_a_rail_that_only_an_unknown_part_can_make(tmp_path: Path, published: Any) -> None:
+    found = solved(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0)
+    published("the rail by its name", float(found.at("+5V")[0]), 5.0, source="+5V", absolute=0.01)
+    drawn = float(found.current("V")[0])
+    published("a linear regulator takes what it gives", drawn, 2.5e-3, source="5 V over 2 kohm", absolute=4e-3)
+
+
+def test_behind_a_coil_it_is_taken_as_a_switching_regulator(tmp_path: Path) -> None:
+    rows = "U1,XQ3301,SOT-23-6,\nL1,22uH,4x4,\n" + PARTS
+    nets = LINEAR.replace("3=+5V", "3=SW 4=+5V") + "\nL1 1=SW 2=+5V"
+    (maker,) = [e for e in derived(tmp_path, rows, nets, 12.0).elements if e.ref == "U1" and e.kind == "converter"]
+    assert maker.nodes == ("VIN", "SW", "GND", "+5V")
+
+
+@pytest.mark.parametrize("second", ["U2 1=VIN 2=GND 3=+5V", "J2 1=+5V 2=GND"])
+def test_two_that_could_are_not_chosen_from(tmp_path: Path, second: str) -> None:
+    """Of two unknown parts neither is taken; a plug at the rail changes nothing."""
+    rows = "U1,XQ7705,TO-220,\nU2,XQ7706,TO-220,\nJ2,out,JST 2,\n" + PARTS
+    makers = [e for e in derived(tmp_path, rows, f"{LINEAR}\n{second}", 12.0).elements if e.kind == "regulator"]
+    assert len(makers) == (0 if second.startswith("U2") else 1)
+
+
+def test_a_reverse_diode_across_the_part_feeds_nothing(tmp_path: Path) -> None:
+    """From the output back to the input: the rail is made by the part all the same."""
+    rows = "U1,XQ7705,TO-220,\nD2,1N4007,DO-41,\n" + PARTS
+    made = derived(tmp_path, rows, f"{LINEAR}\nD2 A=+5V K=VIN", 12.0)
+    assert [e.nodes[:2] for e in made.elements if e.kind == "regulator"] == [("VIN", "+5V")]
+
+
+COMPARED = """U1 1=OUT 2=REF 3=IN 4=GND 8=+5V
+U2 1=REF 2=REF 3=GND
+R1 1=+5V 2=REF
+R2 1=+5V 2=IN
+R3 1=IN 2=GND
+R4 1=+5V 2=OUT
+J1 1=+5V 2=GND"""
+
+
+@pytest.mark.parametrize(("reference", "out"), [(1.2, 5.0), (2.5, 0.0)])
+def test_a_comparator_follows_a_net_that_was_read_at_an_unknown_part(
+    tmp_path: Path, reference: float, out: float
+) -> None:
+    """IN stands at 1.67 V; the unknown reference at what was read: an output of the other level would be a fault."""
+    rows = "U1,LM393N,DIP-8,\nU2,XQ431,TO-92,\nJ1,5 V in,JST 2,\n"
+    rows += ohms(("R1", "1k"), ("R2", "20k"), ("R3", "10k"), ("R4", "10k"))
+    made = derived(tmp_path, rows, COMPARED.replace("+5V", "V"), 5.0)
+    board, stage = read_board(tmp_path), Stage(None, "V", 1.0, None)
+    read = [volts_at("V", 5.0), volts_at("REF", reference), volts_at("IN", 1.667)]
+    verdicts = [diagnose(board, made, [*read, volts_at("OUT", level)], stage).verdict for level in (out, 5.0 - out)]
+    assert [one.value for one in verdicts] == ["no_fault_seen", "fault"]
+
+
+def test_windings_of_a_stepper_by_their_ohms(tmp_path: Path, published: Any) -> None:
+    nets = "M1 A+=V A-=P B+=V B-=Q\nR1 1=P 2=GND\nR2 1=Q 2=GND"
+    rows = 'M1,"stepper, 2 windings 10 ohm",4-way header,\n' + ohms(("R1", "10R"), ("R2", "30R"))
+    found = solved(tmp_path, rows, nets, 12.0)
+    published("through one winding", float(found.at("P")[0]), 6.0, source="Ohm's law", absolute=0.05)
+    published("through the other", float(found.at("Q")[0]), 9.0, source="Ohm's law", absolute=0.05)
+
+
+def test_an_amplifier_compares_what_a_temperature_sensor_gives(tmp_path: Path) -> None:
+    rows = "U1,LM2902N,DIP-14,\nU3,LM35DZ,TO-92,\n" + ohms(("R1", "10k"), ("R2", "1k"), ("R3", "10k"))
+    nets = "U1 4=V 8=OUT 9=T 10=TMP 11=GND\nU3 1=V 2=TMP 3=GND\nR1 1=V 2=T\nR2 1=T 2=GND\nR3 1=OUT 2=GND"
+    made = derived(tmp_path, rows, nets, 12.0)
+    assert [e.nodes for e in made.elements if e.kind in ("amplifier", "comparator")]
+
+
+def test_the_pin_for_a_reset_by_hand_is_pulled_up_inside(tmp_path: Path, published: Any) -> None:
+    rows = "U1,TPS3823-33DBVT,SOT-23-5,\nS1,reset,6x6,push button\n" + ohms(("R1", "10k"))
+    found = solved(tmp_path, rows, "U1 1=RST 2=GND 3=MR 5=V\nS1 1=MR 2=GND\nR1 1=RST 2=GND", 3.3)
+    published(
+        "open button", float(found.at("MR")[0]), 3.3, source="maker's sheet: pull-up inside (memory)", absolute=0.05
+    )
+
+
+def test_what_a_program_sets_is_where_it_was_read(tmp_path: Path) -> None:
+    """Two fifths of the supply at a converter's output, and half of that at a divider: no fault, and none to find."""
+    rows = "U1,MCP4725A0T-E/CH,SOT-23-6,\nJ1,5 V in,JST 2,\n" + ohms(("R1", "10k"), ("R2", "10k"))
+    nets = "U1 1=DAC 2=GND 3=V 4=SDA 5=SCL\nR1 1=DAC 2=HALF\nR2 1=HALF 2=GND\nJ1 1=V 2=GND"
+    made = derived(tmp_path, rows, nets, 5.0)
+    board, stage = read_board(tmp_path), Stage(None, "V", 1.0, None)
+    read = [volts_at("V", 5.0), volts_at("DAC", 2.0)]
+    verdicts = [diagnose(board, made, [*read, volts_at("HALF", half)], stage).verdict for half in (1.0, 2.0)]
+    assert [one.value for one in verdicts] == ["no_fault_seen", "fault"]
