@@ -56,7 +56,7 @@ def diagnosis_of(work: Work, target: Path | None) -> "Diagnosis":
     priors = diagnosis.Priors(tables.rows_for("priors", folder), work.situation)
     on = _supplies_on(work, name, used)
     stage = _stage(work, name, on)._replace(known=tuple(_known(work.board, work.situation, folder)))
-    found = diagnosis.diagnose(work.board, work.circuit, used, stage, priors, _how_long(used, folder))
+    found = diagnosis.diagnose(work.board, work.guessed_circuit, used, stage, priors, _how_long(used, folder))
     told = (*diagnosis.reading_twice(used), *stale, *found.findings)
     return replace(found, findings=told, not_judged=(*found.not_judged, *_without_volts(work, on)))
 

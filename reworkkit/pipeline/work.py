@@ -119,6 +119,13 @@ class Work:
         return circuit_of(self.board)
 
     @cached_property
+    def guessed_circuit(self) -> "Circuit":
+        """The circuit with parts of unknown type as what only they can be: readings are weighed against it."""
+        from reworkkit.pipeline.circuits import circuit_of
+
+        return circuit_of(self.board, guessing=True)
+
+    @cached_property
     def hold_points(self) -> "tuple[HoldPoint, ...]":
         """The hold points with figures, each for the parts that are fitted when the plan reaches it."""
         from reworkkit.compute.power_up import hold_points

@@ -178,18 +178,6 @@ def test_a_plug_that_is_closed(tmp_path: Path, words: str, role: str, joined: bo
     assert any(e.kind == "link" for e in made.elements if e.ref == "J2") == joined
 
 
-FUSED = ohms(("R1", "100R")) + "\nC1,100n,0603,\nC2,22uF,1210,"
-
-
-def test_a_protected_switch_of_unknown_type_by_its_nets(tmp_path: Path, published: Any) -> None:
-    """From the supply to the only net with a reservoir; nothing of the kind where the words name no switch."""
-    nets = "U1 1=GND 2=DV 3=UV 4=V 5=OUT 6=FLT\nR1 1=OUT 2=GND\nC1 1=DV 2=GND\nC2 1=OUT 2=GND"
-    found = solved(tmp_path, "U1,XQ7713,SOIC-8,eFuse 2 A\n" + FUSED, nets, 12.0)
-    published("behind the switch", float(found.at("OUT")[0]), 12.0, source="a closed switch", absolute=0.1)
-    made = derived(tmp_path, "U1,XQ7713,SOIC-8,monitor\n" + FUSED, nets, 12.0)
-    assert not [e for e in made.elements if e.kind == "load_switch"]
-
-
 @pytest.mark.parametrize(("upper", "on"), [("100k", True), ("10M", False)])
 def test_an_efuse_by_its_undervoltage_divider(tmp_path: Path, published: Any, upper: str, on: bool) -> None:
     rows = "U1,TPS259630DDAR,HSOP-8,\n" + ohms(("R1", upper), ("R2", "20k"), ("R3", "100R"))

@@ -5,11 +5,28 @@ from typing import Any
 
 import pytest
 
+from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.compute.formulas.network import Solution, compile_circuit, solve
 from reworkkit.model.measuring import Reading
+from reworkkit.model.results import Circuit
 from reworkkit.model.vocabulary import Mode, ReadingForm
 from reworkkit.read.folder import read_board
-from tests.compute.test_circuit_chips import derived, ohms, solved
+from tests.compute.test_circuit_chips import derived as known
+from tests.compute.test_circuit_chips import ohms
+
+
+def derived(folder: Path, rows: str, nets: str, volts: float) -> Circuit:
+    """Derive a section as readings are weighed against it."""
+    known(folder, rows, nets, volts)
+    return derive_circuit(read_board(folder), guessing=True)
+
+
+def solved(folder: Path, rows: str, nets: str, volts: float) -> Solution:
+    template = compile_circuit(derived(folder, rows, nets, volts))
+    found = solve(template, template.powered("V"))
+    assert found.settled[0]
+    return found
 
 
 def volts_at(point: str, volts: float) -> Reading:
@@ -25,6 +42,11 @@ def test_a_rail_that_only_an_unknown_part_can_make(tmp_path: Path, published: An
     published("the rail by its name", float(found.at("+5V")[0]), 5.0, source="+5V", absolute=0.01)
     drawn = float(found.current("V")[0])
     published("a linear regulator takes what it gives", drawn, 2.5e-3, source="5 V over 2 kohm", absolute=4e-3)
+
+
+def test_nothing_is_guessed_for_what_is_forecast_before_power(tmp_path: Path) -> None:
+    makers = [e for e in known(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0).elements if e.ref == "U1"]
+    assert not [e for e in makers if e.kind in ("regulator", "converter")]
 
 
 def test_behind_a_coil_it_is_taken_as_a_switching_regulator(tmp_path: Path) -> None:
@@ -104,3 +126,15 @@ def test_what_a_program_sets_is_where_it_was_read(tmp_path: Path) -> None:
     read = [volts_at("V", 5.0), volts_at("DAC", 2.0)]
     verdicts = [diagnose(board, made, [*read, volts_at("HALF", half)], stage).verdict for half in (1.0, 2.0)]
     assert [one.value for one in verdicts] == ["no_fault_seen", "fault"]
+
+
+FUSED = ohms(("R1", "100R")) + "\nC1,100n,0603,\nC2,22uF,1210,"
+
+
+def test_a_protected_switch_of_unknown_type_by_its_nets(tmp_path: Path, published: Any) -> None:
+    """From the supply to the only net with a reservoir; nothing of the kind where the words name no switch."""
+    nets = "U1 1=GND 2=DV 3=UV 4=V 5=OUT 6=FLT\nR1 1=OUT 2=GND\nC1 1=DV 2=GND\nC2 1=OUT 2=GND"
+    found = solved(tmp_path, "U1,XQ7713,SOIC-8,eFuse 2 A\n" + FUSED, nets, 12.0)
+    published("behind the switch", float(found.at("OUT")[0]), 12.0, source="a closed switch", absolute=0.1)
+    made = derived(tmp_path, "U1,XQ7713,SOIC-8,monitor\n" + FUSED, nets, 12.0)
+    assert not [e for e in made.elements if e.kind == "load_switch"]

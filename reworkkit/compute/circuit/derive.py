@@ -104,25 +104,26 @@ _MAKES_POWER = re.compile(
 """A module that makes power is not an integrated circuit that draws it from its highest net."""
 
 
-def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType({})) -> Circuit:
+def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType({}), guessing: bool = False) -> Circuit:
     """Return the circuit of a board: its elements, and the questions where something it needs is not known.
 
     Places that are not to be fitted have no element. Figures that nothing states come from the tables and are named
     in `assumed` of their element. Without a netlist the circuit is empty and says so. `cathodes` (designator -> net)
-    says where diodes have their cathode whose leads are numbered only.
+    says where diodes have their cathode whose leads are numbered only. With `guessing` parts of unknown type are what
+    only they can be, which is told: for readings to be weighed against, not for what is forecast before power.
     """
     if not board.nets:
         return Circuit((), (), None, (_unknown((), "circuit-no-netlist"),))
     grounds = ground_nets(board)
     if not grounds:
         return Circuit((), (), None, (_unknown((), "circuit-no-ground", '[board] ground = ["GND"]'),))
-    wiring = Wiring(board, grounds[0], rail_bands(board, grounds), cathodes)
+    wiring = Wiring(board, grounds[0], rail_bands(board, grounds), cathodes, guessing)
     for net, because, answer in unsure_nets(board, grounds):
         wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
     elements += cross_coupled(_of_parts(wiring, elements))
     elements += rail_makers(wiring, elements)
-    elements = with_unknown_makers(wiring, elements)
+    elements = with_unknown_makers(wiring, elements) if guessing else elements
     elements += clamps(wiring, elements)
     elements = [*held_off(wiring, elements), *_loads(wiring)]
     nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)

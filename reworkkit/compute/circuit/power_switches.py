@@ -37,14 +37,14 @@ def power_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     """
     row = row_of("load_switches", part)
     if row is None:
-        return _by_nets(wiring, part) if _WORDS.search(words_and_notes(part)) else None
+        return _by_nets(wiring, part) if wiring.guessing and _WORDS.search(words_and_notes(part)) else None
     pins = by_names(wiring, part, _NAMES)
     if "V+" in pins and "IN" in pins and "EN" not in pins:
         pins |= {"EN": pins["IN"], "IN": pins["V+"]}
     named = {"IN", "OUT"} <= set(pins)
     pins = pins if named else in_order(wiring, part, row["roles"])
     if not {"IN", "OUT"} <= set(pins) or pins["IN"] == pins["OUT"]:
-        return _by_nets(wiring, part) or unmodelled(wiring, part)
+        return (_by_nets(wiring, part) if wiring.guessing else None) or unmodelled(wiring, part)
     return _switch(wiring, part, row, pins, () if named else by_type(part))
 
 

@@ -65,7 +65,7 @@ def number_of(part: Part) -> str:
 class Wiring:
     """The board seen by its nets; collects questions and findings on the way.
 
-    `drawing`: the parts whose own draw their type tells.
+    `drawing`: the parts whose own draw their type tells. `guessing`: parts of unknown type are what only they can be.
     `made`: the elements of the other parts, for parts that are told by what is around them.
     """
 
@@ -75,9 +75,11 @@ class Wiring:
         ground: str,
         rails: dict[str, tuple[Band, tuple[Message, ...]]],
         cathodes: Mapping[str, str] = MappingProxyType({}),
+        guessing: bool = False,
     ) -> None:
         self.board = board
         self.cathodes = cathodes
+        self.guessing = guessing
         self.ground = ground
         self.rails = rails
         self.not_judged: list[NotJudged] = []
