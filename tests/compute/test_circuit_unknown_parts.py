@@ -39,6 +39,10 @@ PARTS = "D1,1N4007,DO-41,\n" + ohms(("R1", "1k"), ("R2", "1k"))
 
 def test_a_rail_that_only_an_unknown_part_can_make(tmp_path: Path, published: Any) -> None:
     found = solved(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0)
+    asked = derive_circuit(read_board(tmp_path), guessing=True).not_judged
+    assert [one.answer for one in asked if one.because.slug == "circuit-makes-unknown"] == [
+        '[rails] "+5V" = { volts = "5 V", made_by = "U1" }'
+    ]
     published("the rail by its name", float(found.at("+5V")[0]), 5.0, source="+5V", absolute=0.01)
     drawn = float(found.current("V")[0])
     published("a linear regulator takes what it gives", drawn, 2.5e-3, source="5 V over 2 kohm", absolute=4e-3)

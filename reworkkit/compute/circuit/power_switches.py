@@ -84,6 +84,7 @@ def _by_nets(wiring: Wiring, part: Part) -> list[Element] | None:
         return None
     threshold = Band(0.4, 1.0, 1.6, "V", BandBasis.TABLE)
     told = (message("circuit-switch-by-nets", ref=part.ref, inside=feeding[0], out=fed[0]),)
+    wiring.ask((part.ref,), told[0], f'[parts] {part.ref} = {{ pins = {{ IN = "1", OUT = "2", EN = "3" }} }}')
     rest = tuple(net for net in nets if net not in (*feeding, *fed))
     return [
         *between(wiring, part.ref, feeding, wiring.ground),

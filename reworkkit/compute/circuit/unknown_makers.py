@@ -94,6 +94,9 @@ def _without(elements: Sequence[Element], one: _Maker, net: str) -> Iterator[Ele
 
 def _regulator(wiring: Wiring, one: _Maker, net: str, volts: Band) -> Element:
     told = message("circuit-makes-unknown", ref=one.part.ref, net=net, source=one.source)
+    wiring.ask(
+        (one.part.ref,), told, f'[rails] "{net}" = {{ volts = "{volts.nominal:g} V", made_by = "{one.part.ref}" }}'
+    )
     names = ("dropout", "quiescent", "start", "efficiency") if one.coil else ("dropout", "quiescent")
     kind = "converter" if one.coil else "regulator"
     figures = {name: wiring.default(f"{kind}_{name}") for name in names}
