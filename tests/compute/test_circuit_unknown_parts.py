@@ -48,6 +48,13 @@ def test_a_rail_that_only_an_unknown_part_can_make(tmp_path: Path, published: An
     published("a linear regulator takes what it gives", drawn, 2.5e-3, source="5 V over 2 kohm", absolute=4e-3)
 
 
+def test_the_line_that_answers_is_taken(tmp_path: Path) -> None:
+    known(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0, '[rails]\n"+5V" = { volts = "5 V", made_by = "U1" }\n')
+    made = derive_circuit(read_board(tmp_path), guessing=True)
+    assert [e.nodes[:2] for e in made.elements if e.kind == "regulator"] == [("VIN", "+5V")]
+    assert not [one for one in made.not_judged if one.because.slug == "circuit-makes-unknown"]
+
+
 def test_nothing_is_guessed_for_what_is_forecast_before_power(tmp_path: Path) -> None:
     makers = [e for e in known(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0).elements if e.ref == "U1"]
     assert not [e for e in makers if e.kind in ("regulator", "converter")]

@@ -15,7 +15,7 @@ from reworkkit.model.vocabulary import Fit
 _MAKING = frozenset(("regulator", "converter", "boost", "follower", "isolated", "supply", "zener", "load_switch"))
 _PASSING, _ONE_WAY = frozenset(("fuse", "link", "inductor", "resistor")), frozenset(("diode", "schottky"))
 _KINDS = frozenset(("ic", "unknown", "linear_regulator", "switching_regulator", "module"))
-_GENERAL = frozenset(("ic", "driver", "unmodelled", "inner", "load"))
+_GENERAL = frozenset(("rail", "ic", "driver", "unmodelled", "inner", "load"))
 """Elements of a part of which only its supplies and its pins are known."""
 
 
@@ -94,9 +94,10 @@ def _without(elements: Sequence[Element], one: _Maker, net: str) -> Iterator[Ele
 
 def _regulator(wiring: Wiring, one: _Maker, net: str, volts: Band) -> Element:
     told = message("circuit-makes-unknown", ref=one.part.ref, net=net, source=one.source)
-    wiring.ask(
-        (one.part.ref,), told, f'[rails] "{net}" = {{ volts = "{volts.nominal:g} V", made_by = "{one.part.ref}" }}'
-    )
+    stated = wiring.board.facts.rails.get(net)
+    if stated is None or stated.made_by != one.part.ref:
+        answer = f'[rails] "{net}" = {{ volts = "{volts.nominal:g} V", made_by = "{one.part.ref}" }}'
+        wiring.ask((one.part.ref,), told, answer)
     names = ("dropout", "quiescent", "start", "efficiency") if one.coil else ("dropout", "quiescent")
     kind = "converter" if one.coil else "regulator"
     figures = {name: wiring.default(f"{kind}_{name}") for name in names}
