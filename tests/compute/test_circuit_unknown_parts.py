@@ -149,3 +149,12 @@ def test_a_protected_switch_of_unknown_type_by_its_nets(tmp_path: Path, publishe
     published("behind the switch", float(found.at("OUT")[0]), 12.0, source="a closed switch", absolute=0.1)
     made = derived(tmp_path, "U1,XQ7713,SOIC-8,monitor\n" + FUSED, nets, 12.0)
     assert not [e for e in made.elements if e.kind == "load_switch"]
+
+
+def test_stated_pins_make_a_switch_of_unknown_type_known(tmp_path: Path) -> None:
+    """The line that answers: it is off while its enable pin is low, and nothing is asked any more."""
+    nets = "U1 1=GND 3=UV 4=V 5=OUT\nR1 1=OUT 2=GND\nR2 1=UV 2=GND\nC1 1=UV 2=GND\nC2 1=OUT 2=GND"
+    facts = '[parts]\nU1 = { pins = { IN = "4", OUT = "5", EN = "3" } }\n'
+    made = known(tmp_path, "U1,XQ7713,SOIC-8,eFuse 2 A\n" + FUSED + "\nR2,1k,0603,1%", nets, 12.0, facts)
+    assert [e.nodes for e in made.elements if e.kind == "load_switch"] == [("V", "OUT", "UV", "GND")]
+    assert not [one for one in made.not_judged if one.because.slug == "circuit-switch-by-nets"]

@@ -26,7 +26,8 @@ _WORDS = re.compile(
 _FED = frozenset(("linear_regulator", "switching_regulator", "motor", "relay"))
 _RESERVOIR_FARAD = 1e-6
 """A capacitor from here on is the reservoir of a net that others draw from; common practice, no source."""
-_ON_OHM = Band(0.01, 0.05, 0.3, "ohm", BandBasis.TABLE)
+_OF_NO_TYPE: tables.Row = {"active": "high", "on_ohm": "0.01 0.05 0.3"}
+"""The row of a switch whose type is not known; from memory."""
 
 
 def power_switch(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -36,16 +37,17 @@ def power_switch(wiring: Wiring, part: Part) -> list[Element] | None:
     that of the current limit is at a voltage of its own. Where nothing tells the pins, the nets do.
     """
     row = row_of("load_switches", part)
-    if row is None:
-        return _by_nets(wiring, part) if wiring.guessing and _WORDS.search(words_and_notes(part)) else None
-    pins = by_names(wiring, part, _NAMES)
+    if row is None and not _WORDS.search(words_and_notes(part)):
+        return None
+    pins = by_names(wiring, part, _NAMES) if row or wiring.facts(part.ref).pins else {}
     if "V+" in pins and "IN" in pins and "EN" not in pins:
         pins |= {"EN": pins["IN"], "IN": pins["V+"]}
     named = {"IN", "OUT"} <= set(pins)
-    pins = pins if named else in_order(wiring, part, row["roles"])
+    pins = pins if named or row is None else in_order(wiring, part, row["roles"])
     if not {"IN", "OUT"} <= set(pins) or pins["IN"] == pins["OUT"]:
-        return (_by_nets(wiring, part) if wiring.guessing else None) or unmodelled(wiring, part)
-    return _switch(wiring, part, row, pins, () if named else by_type(part))
+        guessed = _by_nets(wiring, part) if wiring.guessing else None
+        return guessed or (unmodelled(wiring, part) if row else None)
+    return _switch(wiring, part, row or _OF_NO_TYPE, pins, () if named else by_type(part))
 
 
 def _switch(
@@ -82,21 +84,11 @@ def _by_nets(wiring: Wiring, part: Part) -> list[Element] | None:
     fed = [net for net in nets if net not in feeding and _supplies_others(wiring, net, part)]
     if len(feeding) != 1 or len(fed) != 1:
         return None
-    threshold = Band(0.4, 1.0, 1.6, "V", BandBasis.TABLE)
-    told = (message("circuit-switch-by-nets", ref=part.ref, inside=feeding[0], out=fed[0]),)
-    wiring.ask((part.ref,), told[0], f'[parts] {part.ref} = {{ pins = {{ IN = "1", OUT = "2", EN = "3" }} }}')
+    told = message("circuit-switch-by-nets", ref=part.ref, inside=feeding[0], out=fed[0])
+    wiring.ask((part.ref,), told, f'[parts] {part.ref} = {{ pins = {{ IN = "1", OUT = "2", EN = "3" }} }}')
     rest = tuple(net for net in nets if net not in (*feeding, *fed))
-    return [
-        *between(wiring, part.ref, feeding, wiring.ground),
-        Element(
-            "load_switch",
-            part.ref,
-            (feeding[0], fed[0], feeding[0], wiring.ground),
-            {"resistance": _ON_OHM, "threshold": threshold},
-            told,
-        ),
-        *([Element("unmodelled", part.ref, rest, {})] if rest else []),
-    ]
+    made = _switch(wiring, part, _OF_NO_TYPE, {"IN": feeding[0], "OUT": fed[0]}, (told,))
+    return [*made, *([Element("unmodelled", part.ref, rest, {})] if rest else [])]
 
 
 def _supplies_others(wiring: Wiring, net: str, part: Part) -> bool:
@@ -108,4 +100,6 @@ def _supplies_others(wiring: Wiring, net: str, part: Part) -> bool:
 
 def _is_reservoir(part: Part) -> bool:
     main = part.identity.value.main
-    return part.identity.kind.startswith("capacitor") and main is not None and float(main.value) >= _RESERVOIR_FARAD
+    if main is None or main.unit != "F":
+        return False
+    return part.identity.kind.startswith("capacitor") and float(main.value) >= _RESERVOIR_FARAD

@@ -8,7 +8,7 @@ from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.vocabulary import Fit
 
-_MAKING = frozenset(("regulator", "converter", "boost", "follower", "isolated", "supply", "zener", "load_switch"))
+MAKING = frozenset(("regulator", "converter", "boost", "follower", "isolated", "supply", "zener", "load_switch"))
 _BOARDS = frozenset(("module", "microcontroller", "display", "sensor", "ic"))
 _IN_NAMES = frozenset(("VIN", "VI", "RAW", "5V", "+5V", "5V0", "VBUS", "USB", "VUSB", "IN", "V+", "VCC"))
 _OUT_NAMES = frozenset(("3V3", "3.3V", "+3V3", "+3.3V", "3V3OUT", "3V3_OUT", "3VO", "3V"))
@@ -20,7 +20,7 @@ def rail_makers(wiring: Wiring, elements: Sequence[Element]) -> Iterator[Element
     A board of its own (a controller board, a sensor board) with a pin called 3V3 beside one that is fed makes that
     rail where nothing else does.
     """
-    making = [e for e in elements if e.kind in _MAKING and len(e.nodes) > 1]
+    making = [e for e in elements if e.kind in MAKING and len(e.nodes) > 1]
     for net, (volts, _) in wiring.rails.items():
         if (volts.nominal or 0.0) <= 0 or net in wiring.board.facts.supplies:
             continue

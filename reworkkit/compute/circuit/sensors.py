@@ -129,9 +129,14 @@ def _through(wiring: Wiring, part: Part, pins: dict[str, str], ohm: float, zero_
     """
     stated = stated_amps(wiring.facts(part.ref).role or "")
     if not stated or any(wiring.is_rail(pins[role]) for role in ("IP+", "IP-")):
-        return Band(-zero_v, 0.0, zero_v, "V", BandBasis.TABLE)
-    spread = abs(stated) * ohm * AMPS_PERCENT / 100 + zero_v
-    return Band(stated * ohm - spread, stated * ohm, stated * ohm + spread, "V", BandBasis.TABLE)
+        stated = 0.0
+    return _stated_offset(stated * ohm, zero_v)
+
+
+def _stated_offset(usual: float, least: float) -> Band:
+    """Return what a stated current makes of an offset that is `least` without one."""
+    spread = least + abs(usual) * AMPS_PERCENT / 100
+    return Band(usual - spread, usual, usual + spread, "V", BandBasis.TABLE)
 
 
 def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
@@ -148,8 +153,7 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
         return unmodelled(wiring, part)
     share, offset_a = float(row["share"]), float(row["offset_ma"]) * 1e-3
     amps = (stated_amps(wiring.facts(part.ref).role or "") or 0.0) * share
-    spread = offset_a + abs(amps) * AMPS_PERCENT / 100
-    figures = {"offset": Band(amps - spread, amps, amps + spread, "V", BandBasis.TABLE), "limit": exact(0.2, "A")}
+    figures = {"offset": _stated_offset(amps, offset_a), "limit": exact(0.2, "A")}
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["V-"], pins["GND"])
     told = (message("circuit-transducer", ref=part.ref, turns=f"{1 / share:.0f}"),)
     return [

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from reworkkit.compute.circuit.rail_makers import MAKING
 from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.messages import message
@@ -12,7 +13,6 @@ from reworkkit.model.results import Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import Fit
 
-_MAKING = frozenset(("regulator", "converter", "boost", "follower", "isolated", "supply", "zener", "load_switch"))
 _PASSING, _ONE_WAY = frozenset(("fuse", "link", "inductor", "resistor")), frozenset(("diode", "schottky"))
 _KINDS = frozenset(("ic", "unknown", "linear_regulator", "switching_regulator", "module"))
 _GENERAL = frozenset(("rail", "ic", "driver", "unmodelled", "inner", "load"))
@@ -35,9 +35,10 @@ def with_unknown_makers(wiring: Wiring, elements: Sequence[Element]) -> list[Ele
     """
     found = list(elements)
     for net, (volts, _) in wiring.rails.items():
-        if (volts.nominal or 0.0) <= 0 or net in _fed(wiring, found):
+        fed = _fed(wiring, found)
+        if (volts.nominal or 0.0) <= 0 or net in fed:
             continue
-        makers = [*_makers(wiring, found, net)]
+        makers = [*_makers(wiring, found, net, fed)]
         wound = [one for one in makers if one.coil]
         if len(wound or makers) == 1:
             one = (wound or makers)[0]
@@ -47,7 +48,7 @@ def with_unknown_makers(wiring: Wiring, elements: Sequence[Element]) -> list[Ele
 
 def _fed(wiring: Wiring, elements: Sequence[Element]) -> set[str]:
     """Return the nets that supplies, and what makes rails, reach through parts that let power through."""
-    made = {e.nodes[1] for e in elements if e.kind in _MAKING and e.kind != "supply" and len(e.nodes) > 1}
+    made = {e.nodes[1] for e in elements if e.kind in MAKING and e.kind != "supply" and len(e.nodes) > 1}
     begin = ({e.nodes[0] for e in elements if e.kind == "supply"} | made) - {wiring.ground}
     passing = [e for e in elements if wiring.ground not in e.nodes and e.kind in (*_PASSING, *_ONE_WAY) and _is_low(e)]
     ways = [e.nodes[:2] for e in passing] + [e.nodes[1::-1] for e in passing if e.kind in _PASSING]
@@ -59,8 +60,7 @@ def _is_low(element: Element) -> bool:
     return band is None or (band.nominal or 0.0) <= MOST_SERIES_OHM
 
 
-def _makers(wiring: Wiring, elements: Sequence[Element], net: str) -> Iterator[_Maker]:
-    fed = _fed(wiring, elements)
+def _makers(wiring: Wiring, elements: Sequence[Element], net: str, fed: set[str]) -> Iterator[_Maker]:
     coils = [e.nodes for e in elements if e.kind == "inductor" and net in e.nodes and _is_low(e)]
     beyond = {node for nodes in coils for node in nodes} - {net, wiring.ground}
     for out in (net, *sorted(beyond)):

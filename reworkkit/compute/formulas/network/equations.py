@@ -258,6 +258,10 @@ class Equations:
         """Return whether there are elements of a kind."""
         return kind in self._found
 
+    def converts(self) -> bool:
+        """Return whether there are converters, step-up ones too."""
+        return any(one.start is not None for one in self._found.get(Regulator, []))
+
     def _eased(self, elements: Any) -> Any:
         if isinstance(elements, Amplifier) and self._gain < np.inf:
             return at_gain(elements, self._gain)

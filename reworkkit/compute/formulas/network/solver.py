@@ -212,7 +212,7 @@ def _softly(equations: Equations, x: Array, last: Array, left: Rows, patient: bo
 
     On its whole limit a step-up converter would at once draw more than its supply gives, and fall off again.
     """
-    if not equations.template.limits:
+    if not equations.converts():
         return left
     x[left] = 0.0
     for share in SOFT_SHARES if patient else SOFT_SHARES[:2]:

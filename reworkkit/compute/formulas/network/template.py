@@ -82,11 +82,6 @@ class Template:
         return {(p.element, p.name): n for n, p in enumerate(self.parameters)}
 
     @cached_property
-    def limits(self) -> list[int]:
-        """The columns of the limits of converters, step-up ones too."""
-        return [n for n, p in enumerate(self.parameters) if p.name == "limit" and p.kind in ("converter", "boost")]
-
-    @cached_property
     def boost_ways(self) -> dict[int, tuple[tuple[int, ...], tuple[int, ...]]]:
         """Step-up converter -> the diodes to its output from nets with a coil, and those coils.
 
