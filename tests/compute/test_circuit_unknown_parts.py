@@ -55,6 +55,14 @@ def test_the_line_that_answers_is_taken(tmp_path: Path) -> None:
     assert not [one for one in made.not_judged if one.because.slug == "circuit-makes-unknown"]
 
 
+def test_a_stated_maker_is_not_overruled(tmp_path: Path) -> None:
+    """R9 is no regulator: a wrong fact, but nobody else is taken in its place."""
+    facts = '[rails]\n"+5V" = { volts = "5 V", made_by = "R9" }\n'
+    known(tmp_path, "U1,XQ7705,TO-220,\nR9,1k,0603,1%\n" + PARTS, LINEAR + "\nR9 1=VIN 2=GND", 12.0, facts)
+    made = derive_circuit(read_board(tmp_path), guessing=True)
+    assert not [e for e in made.elements if e.kind == "regulator"]
+
+
 def test_nothing_is_guessed_for_what_is_forecast_before_power(tmp_path: Path) -> None:
     makers = [e for e in known(tmp_path, "U1,XQ7705,TO-220,\n" + PARTS, LINEAR, 12.0).elements if e.ref == "U1"]
     assert not [e for e in makers if e.kind in ("regulator", "converter")]

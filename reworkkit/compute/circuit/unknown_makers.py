@@ -38,7 +38,9 @@ def with_unknown_makers(wiring: Wiring, elements: Sequence[Element]) -> list[Ele
         fed = _fed(wiring, found)
         if (volts.nominal or 0.0) <= 0 or net in fed:
             continue
-        makers = [*_makers(wiring, found, net, fed)]
+        stated = wiring.board.facts.rails.get(net)
+        other = wiring.board.parts.get(stated.made_by) if stated and stated.made_by else None
+        makers = [one for one in _makers(wiring, found, net, fed) if other in (None, one.part)]
         wound = [one for one in makers if one.coil]
         if len(wound or makers) == 1:
             one = (wound or makers)[0]
