@@ -24,8 +24,10 @@ const reworkkitCore = (() => {
     try { return localStorage.getItem(key) || otherwise; } catch { storageRefused = true; return otherwise; }
   };
   const events = load(ownPlace);
-  const device = word("reworkkit page / device", `page-${hex(2)}`);
-  keep("reworkkit page / device", device);
+  const inTab = (key) => (history.state || {})[key]; // a busy browser may hand a reloaded page an empty storage, or an old one
+  const devicePlace = "reworkkit page / device";
+  const device = word(devicePlace, String(inTab(devicePlace) || `page-${hex(2)}`));
+  keep(devicePlace, device);
 
   const join = (more) => { // what another window or an earlier load kept joins, none is written over
     const known = new Set(events.map((each) => each.id));
@@ -34,12 +36,14 @@ const reworkkitCore = (() => {
   const takeIn = () => join(load(ownPlace));
   const keepEvents = () => {
     keep(ownPlace, JSON.stringify(events));
-    try { history.replaceState({ [ownPlace]: events }, ""); } catch { /* too many for this second place: the first has them */ }
+    try {
+      history.replaceState({ [ownPlace]: events, [devicePlace]: device }, "");
+    } catch { /* too many for this second place: the first has them */ }
   };
-  const recall = () => { // a busy browser may hand a reloaded page an empty storage: the tab's own history still has them
-    const [before, kept] = [events.length, (history.state || {})[ownPlace]];
+  const recall = () => {
+    const kept = inTab(ownPlace);
     if (Array.isArray(kept)) join(kept);
-    if (events.length > before) keepEvents();
+    if (events.length) keepEvents(); // in both places, whichever of them had all
   };
   recall();
   const record = (kind, subject, detail, undoes = null) => {
