@@ -23,8 +23,9 @@ from reworkkit.read.row_words import described, told_apart
 from reworkkit.tables.marks import kind_row
 
 _LETTERS = re.compile(r"[A-Z]+")
-_LOOSE = ("switch", "connector", "terminal", "jumper", "relay")
-"""What class letters say of plugs and switches gives way to words: people call much J, K or S."""
+_LOOSE = ("switch", "connector", "terminal", "jumper", "relay", "bridge_rectifier")
+"""What class letters say of plugs and switches gives way to words: people call much J, K or S, and BR also a brake or
+a bridge of wire."""
 _GENERAL = frozenset({"transistor", "ic", "diode", "capacitor", "sensor", "connector", "tvs"})
 """Kinds that a more exact one may replace: `Transistor P-MOSFET` is a MOSFET."""
 _NOT_BY_WORD = {

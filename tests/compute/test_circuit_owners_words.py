@@ -205,11 +205,11 @@ def test_a_net_that_a_fuse_feeds_stands_though_its_contact_may_not(tmp_path: Pat
     made = derived(tmp_path, RELAY, RELAY_NETS)
     assert "VF" in firm_nets(made.elements, "GND")
     assert "LOW" not in firm_nets(made.elements, "GND")
-    assert undecided(made) == {"OUT"}
+    assert undecided(made, ()) == {"OUT"}
 
 
 def test_a_plug_whose_load_is_stated_steers_no_contact(tmp_path: Path) -> None:
-    assert undecided(derived(tmp_path, RELAY, RELAY_NETS, f'{SUPPLY}[loads]\nIN = "8 ohm"\n')) == set()
+    assert undecided(derived(tmp_path, RELAY, RELAY_NETS, f'{SUPPLY}[loads]\nIN = "8 ohm"\n'), ()) == set()
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
 
 _COMPARES = re.compile(r"comparat(?:or|eur|ore)|comparador|komparator", re.I)
 _PUSHES = re.compile(r"push.?pull", re.I)
@@ -115,6 +116,8 @@ def _pushing(wiring: Wiring, part: Part, unit: Unit, placed: Placed, row: tables
     return [below, driver(wiring, part.ref, unit.out, top, placed.low)]
 
 
+_POWER_OHM = Band(0.1, 0.4, 1.0, "ohm", BandBasis.TABLE)
+"""What a power amplifier has between its output and a supply that it has reached; from memory."""
 KEEPS_BELOW_V = 0.4
 """An output that comes nearer to its supply than this is taken to reach it."""
 
@@ -131,6 +134,7 @@ def _figures(wiring: Wiring, row: tables.Row | None) -> dict[str, Band]:
         **sinking,
         "rail_ohm": wiring.default("follower_rail_ohm"),
         "limit": wiring.default("follower_limit"),
+        **({"rail_ohm": _POWER_OHM, "limit": of_cell(row["limit_a"], "A")} if row and row["limit_a"] else {}),
     }
 
 

@@ -7,7 +7,8 @@ from typing import NamedTuple
 from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.loads import rating, volts_in
 from reworkkit.compute.circuit.pin_roles import row_of
-from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring, words_and_notes, words_of
+from reworkkit.compute.circuit.wiring import CHIPS, EXTERNAL, Wiring, words_and_notes, words_of
+from reworkkit.model.connections import Connections
 from reworkkit.model.messages import Message, message
 from reworkkit.model.netlist import Pin
 from reworkkit.model.part import Part
@@ -125,15 +126,38 @@ def coil_by_type(wiring: Wiring, part: Part) -> tuple[str, ...]:
     return tuple(dict.fromkeys(net for net in ends if net))
 
 
+def coil_by_circuit(wiring: Wiring, part: Part) -> tuple[str, ...]:
+    """Return the two nets of the coil by what stands there; none where that does not tell.
+
+    Where another part stands across two pins, else from its only rail to the only net that a chip or transistor
+    switches.
+    """
+    nets = wiring.nets_of(part.ref)
+    rails = [net for net in nets if wiring.is_rail(net)]
+    switched = [net for net in nets if net not in rails and _has_switch(wiring, net)]
+    alone = (rails[0], switched[0]) if len(rails) == len(switched) == 1 else ()
+    return Connections(wiring.board).coil(part.ref) or alone
+
+
+def _has_switch(wiring: Wiring, net: str) -> bool:
+    kinds = {part.identity.kind for part in wiring.parts_on(net)}
+    return bool(kinds & (CHIPS | {"transistor_bipolar", "transistor", "mosfet"}))
+
+
 def _by_type(wiring: Wiring, part: Part) -> dict[str, str]:
-    """Return number -> role of a type whose makers number alike, where the netlist has but those numbers as names."""
+    """Return number -> role of a type whose makers number alike, where the netlist has but those numbers as names.
+
+    Many netlists number the pins in another order: none where something else stands across the coil.
+    """
     row = row_of("relay_pins", part)
     if row is None or wiring.facts(part.ref).pins:
         return {}
     roles = dict(pair.split("=") for pair in row["pins"].split())
     pins = wiring.pins(part.ref)
     plain = all(pin.number in roles and (pin.name or pin.number) == pin.number for pin in pins)
-    return roles if plain else {}
+    coil = {wiring.node(pin) for pin in pins if roles.get(pin.number) in ("A1", "A2")}
+    found = set(coil_by_circuit(wiring, part))
+    return roles if plain and (not found or found == coil) else {}
 
 
 def _name(wiring: Wiring, part: Part, pin: Pin) -> str:

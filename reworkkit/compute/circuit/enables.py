@@ -42,18 +42,22 @@ def enabled(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins, elem
     node = pins.nodes.get("EN")
     if node is None or _leads_nowhere(wiring, node):
         return [_left_open(wiring, part, row, element, there=node is not None)]
-    level = _level(wiring, part, node, pins.nodes["IN"])
-    if level is not None and level == low_is_on and not (node == wiring.ground and _polarity_untold(wiring, part, row)):
+    stands = level(wiring, part, node, pins.nodes["IN"])
+    if (
+        stands is not None
+        and stands == low_is_on
+        and not (node == wiring.ground and _polarity_untold(wiring, part, row))
+    ):
         return [_off(element, message("circuit-enable-off", ref=part.ref, net=node))]
     if low_is_on or node == wiring.ground or node in element.nodes:
         return [element]
     follows = Element("enable", part.ref, (node, element.nodes[2]), {"threshold": THRESHOLD})
     pulled = element.kind != "regulator" and bool(row and row["left_open"] == "on") and not wiring.is_rail(node)
     up = [_pull_up(wiring, part, node, pins.nodes["IN"])] if pulled else []
-    return [element, follows, *(_pull_down(part, node, element.nodes[2]) or up)]
+    return [element, follows, *(pull_down(part, node, element.nodes[2]) or up)]
 
 
-def _pull_down(part: Part, node: str, low: str) -> list[Element]:
+def pull_down(part: Part, node: str, low: str) -> list[Element]:
     """Return what leads from an enable pin to ground inside the part, where its type tells."""
     row = row_of("enable_pulls", part)
     if row is None or node == low:
@@ -82,7 +86,7 @@ def _leads_nowhere(wiring: Wiring, node: str) -> bool:
     return net is None or (len(net.pins) == 1 and not wiring.is_rail(node) and node != wiring.ground)
 
 
-def _level(wiring: Wiring, part: Part, node: str, entry: str) -> bool | None:
+def level(wiring: Wiring, part: Part, node: str, entry: str) -> bool | None:
     """Return whether an enable net is high or low for sure; None where a divider or something else sets it."""
     ends = {node} if node in (wiring.ground, entry) or wiring.is_rail(node) else _pulls(wiring, part, node)
     if not ends:

@@ -89,15 +89,16 @@ def _least_ohm(element: Element) -> float:
 def feedback(stages: Stages, out: str, plus: str, minus: str) -> Ways:
     """Return how an output comes back to the inputs of its amplifier.
 
-    Where it does in both senses and one of the inputs is held by a Zener diode or reference, that way does not count.
+    Where it does in both senses and one of the inputs is held by a Zener diode or reference, that way does not count;
+    nor do ways over other nets that Zener diodes hold.
     """
     ways = _feedback(stages, out, plus, minus, frozenset())
     if ways.against is None or ways.along is None:
         return ways
     held = frozenset(net for net in (plus, minus) if stages.is_held(net))
-    if len(held) != 1:
+    if len(held) > 1:
         return ways
-    left = _feedback(stages, out, plus, minus, held)
+    left = _feedback(stages, out, plus, minus, held or stages.regulated)
     return ways if left.against is None and left.along is None else left
 
 

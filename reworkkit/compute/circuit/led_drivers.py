@@ -1,16 +1,17 @@
 """LED drivers: those that switch the lower end of a string and sense its current at its top, and fixed currents."""
 
 from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.enables import level
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import figure_of, roles_of, row_of
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import BandBasis
+from reworkkit.model.vocabulary import BandBasis, Fit
 
 _NAMES = {
     "SW": frozenset(["SW", "LX", "DRAIN"]),
@@ -30,13 +31,15 @@ _STARTS_V = 5.0
 """Supply from which such a driver works; 6 to 8 V of most (makers' sheets, from memory)."""
 _EFFICIENCY = (0.8, 0.9, 0.97)
 _IDLE_A = (1e-4, 3e-4, 1e-3)
+_DIMMED = 0.05, 0.55, 1.05
+"""Shares of its full current that a driver gives whose dimming pin something sets."""
 
 
 def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a driver as a source from its supply to its switched pin: sense voltage over resistor; None for others.
 
     It gives that current while the string needs less than the supply, and draws power for it. A dimming pin at ground
-    turns it off.
+    turns it off; one that something sets takes the current down, nobody knows how far.
     """
     row = row_of("led_drivers", part)
     if row is None:
@@ -50,11 +53,12 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     dim = pins.get("DIM")
     off = dim == wiring.ground
     amps = 1e-9 if off else float(row["sense_v"]) / ohm
+    dimmed = dim is not None and not off and _is_steered(wiring, part, dim, pins["IN"])
     figures = {
         "volts": exact(1.0, "1"),
         "follows": exact(1.0, "1"),
         "inner": exact(0.1, "ohm"),
-        "limit": around(amps, 5, "A", BandBasis.TABLE),
+        "limit": _dimmed_to(amps) if dimmed else around(amps, 5, "A", BandBasis.TABLE),
         "start": around(_STARTS_V, 20, "V", BandBasis.TABLE),
         "efficiency": Band(*_EFFICIENCY, "1", BandBasis.TABLE),
     }
@@ -66,6 +70,18 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
         *(_dimming(part, pins, float(row["dim_v"])) if dim and not off else []),
     ]
+
+
+def _dimmed_to(amps: float) -> Band:
+    least, usual, most = _DIMMED
+    return Band(least * amps, usual * amps, most * amps, "A", BandBasis.TABLE)
+
+
+def _is_steered(wiring: Wiring, part: Part, dim: str, supply: str) -> bool:
+    """Return whether something may hold a dimming pin between ground and where it stands when it is open."""
+    kinds = (other.identity.kind for other in wiring.parts_on(dim, part.ref) if other.fit is Fit.FIT)
+    others = [kind for kind in kinds if not kind.startswith("capacitor") and kind not in (*EXTERNAL, "test_point")]
+    return bool(others) and level(wiring, part, dim, supply) is None
 
 
 def _set_by(part: Part, one: str, other: str, volts: float) -> Element:
@@ -84,7 +100,7 @@ def _dimming(part: Part, pins: dict[str, str], open_v: float) -> list[Element]:
         "forward": around(open_v, 8, "V", BandBasis.TABLE),
         "at": exact(1e-5, "A"),
         "ideality": exact(1.0, "1"),
-        "series": exact(10.0, "ohm"),
+        "series": exact(2e4, "ohm"),
     }
     dim, low = pins["DIM"], pins["GND"]
     return [

@@ -220,13 +220,16 @@ def _track(wiring: Wiring, part: Part) -> tuple[str, str | None, str, tuple[Mess
 
 
 _PLACE = re.compile(
-    r"(?:at|set(?: to)?|auf|bei|position)\s?(\d{1,3})\s?%|(\d{1,3})\s?% (?:travel|position|of travel)", re.I
+    r"(?<!\w)(?:at|set(?: to)?|auf|bei|position|à|al?|em|op|na|på)\s?(\d{1,3})\s?%"
+    r"|(\d{1,3})\s?% (?:travel|position|of travel)",
+    re.I,
 )
 _OF_VOLTS = re.compile(r"% of (?:the )?(?:voltage|volts)(?: (?:on|at|of) (?:pin|lead|end) (\d))?", re.IGNORECASE)
 """A place told by what the wiper divides: near the end that is named the more the nearer."""
 _MIDDLE = re.compile(
     r"mid(?:dle|[- ]?(?:travel|position|point|way|scale))?(?![a-z])|"
-    r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte",
+    r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte|milieu|mi-?course|(?<!\w)(?:al?|no|en) (?:el )?"
+    r"(?:centro|medio|meio|mitad|metà|metade)(?!\w)|halverwege|in het midden|w połowie|pośrodku",
     re.I,
 )
 

@@ -192,7 +192,7 @@ def _leakage(wiring: Wiring, farad: Band) -> Band:
     capacitance = max(farad.nominal or 0.0, 1e-7)
     return Band(
         1 / ((rate.low or 0.3) * capacitance),
-        1 / ((rate.nominal or 0.01) * capacitance),
+        1 / ((rate.nominal or 0.003) * capacitance),
         None,
         "ohm",
         BandBasis.TABLE,

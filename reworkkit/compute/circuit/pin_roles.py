@@ -163,10 +163,15 @@ def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:
 
 
 def roles_by_number(wiring: Wiring, part: Part, order: str) -> dict[str, str]:
-    """Return role -> node for pins 1, 2, ... in order; empty where a pin has a number beyond, or none."""
+    """Return role -> node for pins 1, 2, ... in order; empty where a pin has a number beyond, or none.
+
+    The pad under a part may count as one more pin, at ground.
+    """
     roles = order.split()
     found: dict[str, str] = {}
     for pin in wiring.pins(part.ref):
+        if pin.number == str(len(roles) + 1) and wiring.node(pin) == wiring.ground:
+            continue
         if not pin.number.isdigit() or int(pin.number) > len(roles):
             return {}
         if roles[int(pin.number) - 1] not in found:
@@ -195,7 +200,10 @@ def roles_of(
 
 
 def listed_roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
-    """Return role -> node: by the names that a row lists (`V+=VDD/VCC`), else by the order of its pin numbers."""
+    """Return role -> node: by the names that a row lists (`V+=VDD/VCC`), else by the order of its pin numbers.
+
+    A row of 0 pins is of parts that come in one outline only: its order holds whatever that is.
+    """
     cells = [cell.partition("=") for cell in row["names"].split()]
     names = {name: role for role, _, others in cells for name in (role, *filter(None, others.split("/")))}
     stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
@@ -206,7 +214,7 @@ def listed_roles(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str,
             found.setdefault(role, wiring.node(pin))
     if len(found) > len(("one", "two")):
         return found, ()
-    if part.identity.outline.upper().startswith(_OTHER_ORDER):
+    if part.identity.outline.upper().startswith(_OTHER_ORDER) and row.get("pins") != "0":
         return {}, by_type(part)
     ordered = roles_by_number(wiring, part, row["order"])
     return (ordered | found if ordered else {}), by_type(part)

@@ -4,6 +4,7 @@ import re
 
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between
+from reworkkit.compute.circuit.enables import pull_down
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, in_order, row_of
 from reworkkit.compute.circuit.wiring import Wiring, words_and_notes
@@ -71,6 +72,7 @@ def _switch(
             {"resistance": band, "threshold": threshold},
             told,
         ),
+        *pull_down(part, enable, low),
         *([Element("unmodelled", part.ref, (limit,), {})] if limit and limit != low else []),
     ]
 

@@ -1,11 +1,18 @@
 """Relays: their coils, and their contacts where it is known which pins those are."""
 
-from reworkkit.compute.circuit.contacts import COIL_NAMES, coil_by_type, coil_volts, contacts, from_outside, moved
+from reworkkit.compute.circuit.contacts import (
+    COIL_NAMES,
+    coil_by_circuit,
+    coil_by_type,
+    coil_volts,
+    contacts,
+    from_outside,
+    moved,
+)
 from reworkkit.compute.circuit.coupler_outputs import special_output
 from reworkkit.compute.circuit.loads import coil, rated_ohms
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.wiring import CHIPS, Wiring
-from reworkkit.model.connections import Connections
+from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
@@ -21,10 +28,7 @@ def relay(wiring: Wiring, part: Part) -> list[Element]:
     """
     if (lit := special_output(wiring, part)) is not None:
         return lit
-    by_type = coil_by_type(wiring, part)
-    coil_nets = (
-        _named_coil(wiring, part) or by_type or Connections(wiring.board).coil(part.ref) or _switched_coil(wiring, part)
-    )
+    coil_nets = _named_coil(wiring, part) or coil_by_type(wiring, part) or coil_by_circuit(wiring, part)
     ohms = rated_ohms(wiring, part)
     if len(coil_nets) != len(("plus", "minus")):
         return unmodelled(wiring, part)
@@ -60,15 +64,3 @@ def _moved_by(wiring: Wiring, part: Part, coil_nets: tuple[str, ...]) -> list[El
 def _named_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
     nodes = [wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or pin.number).upper() in COIL_NAMES]
     return tuple(dict.fromkeys(nodes))
-
-
-def _switched_coil(wiring: Wiring, part: Part) -> tuple[str, ...]:
-    nets = wiring.nets_of(part.ref)
-    rails = [net for net in nets if wiring.is_rail(net)]
-    switched = [net for net in nets if net not in rails and _has_switch(wiring, net)]
-    return (rails[0], switched[0]) if len(rails) == len(switched) == 1 else ()
-
-
-def _has_switch(wiring: Wiring, net: str) -> bool:
-    kinds = {part.identity.kind for part in wiring.parts_on(net)}
-    return bool(kinds & (CHIPS | {"transistor_bipolar", "transistor", "mosfet"}))

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
-from reworkkit.compute.circuit.figures import exact
+from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import listed_roles, row_of
@@ -19,6 +19,8 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
+_MIRROR_PERCENT = 15.0
+"""Spread of the share of its current that a bridge tells; from memory."""
 _WEAK_OHM = 1e6
 """Dividers inside that only make a threshold: they carry nothing worth a reading."""
 
@@ -37,10 +39,14 @@ class Made(NamedTuple):
         return f"{self.part.ref}.{name}{INNER}"
 
     def node(self, role: str) -> str:
-        """Return the node of a role, the first of several that is a rail; of one that has no pin, a node of its own."""
-        first, _, last = role.partition("?")
+        """Return the node of a role; of one that has no pin, a node of its own.
+
+        `VIO?V+` is VIO where that is a rail, else V+; `LOW??GND` is LOW where that has a pin, else GND.
+        """
+        first, question, last = role.partition("??" if "??" in role else "?")
         if last:
-            role = first if first in self.pins and self.wiring.is_rail(self.pins[first]) else last
+            is_there = first in self.pins and (question == "??" or self.wiring.is_rail(self.pins[first]))
+            role = first if is_there else last
         return self.pins.get(role) or self.inside(role.lower())
 
     def is_used(self, role: str) -> bool:
@@ -66,6 +72,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *_levels(made),
         *_inside(made),
         *_pumps(made),
+        *_mirrors(made),
         *(e for one in row["outputs"].split("|") for e in _output(made, one)),
         *_strange(made),
     ]
@@ -126,6 +133,34 @@ def _pumps(made: Made) -> Iterator[Element]:
         yield Element("boost", made.part.ref, (high, out, low, out), figures, made.told)
 
 
+def _mirrors(made: Made) -> Iterator[Element]:
+    """Yield the pins that tell a current by a share of it, into a resistor to ground: `IS=VS:TOP/8500`."""
+    for one in made.row["mirrors"].split():
+        role, _, rest = one.partition("=")
+        pair, _, ratio = rest.partition("/")
+        high, inside = (made.node(end) for end in pair.split(":"))
+        low = made.node("GND")
+        load_ohm = made.wiring.lone_resistor(made.pins[role], low) if role in made.pins else None
+        if load_ohm is None:
+            continue
+        siemens = 1 / (float(ratio) * _between_ohm(made, pair))
+        figures = {
+            "gain": around(siemens * load_ohm, _MIRROR_PERCENT, "1", BandBasis.TABLE),
+            "offset": exact(0.0, "V"),
+            "room_high": exact(1.0, "V"),
+            "room_low": exact(0.0, "V"),
+            "limit": exact(0.01, "A"),
+        }
+        yield Element("amplifier", made.part.ref, (high, made.pins[role], high, inside, low, low), figures, made.told)
+        yield Element("gain_set", made.part.ref, (made.pins[role], low), {"siemens": exact(siemens, "S")})
+
+
+def _between_ohm(made: Made, pair: str) -> float:
+    """Return the usual resistance inside between two roles."""
+    ohms = next(cell for cell in made.row["inside"].split() if cell.startswith(f"{pair}="))
+    return float(ohms.partition("=")[2].split("/")[1])
+
+
 def _output(made: Made, text: str) -> Iterator[Element]:
     """Yield an output and its rules: `OUT@V+/GND 0:IN<T 1:T<IN`, or, for one of a single input, `OUT@V+/GND =IN`."""
     head, *rules = text.split()
@@ -134,7 +169,8 @@ def _output(made: Made, text: str) -> Iterator[Element]:
     high, low, out = made.node(high_role), made.node(low_role), made.pins.get(role)
     if out is None or high == low or out in (high, low) or not made.is_used(role):
         return
-    if any(node.endswith(INNER) for node in (high, low)):
+    fed_inside = f":{high_role}=" in made.row["inside"]
+    if low.endswith(INNER) or (high.endswith(INNER) and not fed_inside):
         return
     low_ohm, usual_ohm, high_ohm = (float(word) for word in made.row["ohm"].split())
     band = {"resistance": Band(low_ohm, usual_ohm, high_ohm, "ohm", BandBasis.TABLE)}

@@ -5,7 +5,7 @@ stage holds the net that it drives; a net that a supply or regulator holds moves
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import cached_property
 from typing import NamedTuple
 
@@ -72,9 +72,17 @@ class Stages:
 
     def is_held(self, net: str) -> bool:
         """Return whether a Zener diode, reference, LED or diode to ground or a rail holds a net that steers nothing."""
+        return self._is_held_by(net, _HELD_BY)
+
+    @cached_property
+    def regulated(self) -> frozenset[str]:
+        """The nets that steer nothing and that a Zener diode to ground or a rail holds."""
+        return frozenset(net for net in self._on if not self.is_fixed(net) and self._is_held_by(net, {"zener"}))
+
+    def _is_held_by(self, net: str, kinds: Collection[str]) -> bool:
         on = self._on.get(net, ())
         steers = any(e.kind in ("npn", "pnp", "mosfet_n", "mosfet_p") and e.nodes[1] == net for e in on)
-        return not steers and any(e.kind in _HELD_BY and self._far_is_fixed(e, net) for e in on)
+        return not steers and any(e.kind in kinds and self._far_is_fixed(e, net) for e in on)
 
     def makes(self, step: Step) -> bool:
         """Return whether a stage may make the rail that it drives: current comes from the side of the supply."""

@@ -1,9 +1,9 @@
 """Contacts: which stand as nobody knows, and how they fail."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from reworkkit.compute.diagnosis.comparators import comparators
+from reworkkit.compute.diagnosis.comparators import Deciding
 from reworkkit.compute.diagnosis.reach import THROUGH, firm_nets
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.network.template import Template, steering_of
@@ -18,19 +18,21 @@ _STEERED = frozenset(("npn", "pnp", "mosfet_n", "mosfet_p"))
 _THROUGH = THROUGH | {"zener", "inner_diode"}
 
 
-def undecided(circuit: Circuit, fitted: frozenset[str] | None = None, held: Collection[str] = ()) -> frozenset[str]:
+def undecided(
+    circuit: Circuit, known: Sequence[Deciding], fitted: frozenset[str] | None = None, held: Collection[str] = ()
+) -> frozenset[str]:
     """Return the nets at contacts that a chip of unknown level, a plug or a part of unknown behaviour may move.
 
-    From each coil, lamp or gate of a thyristor the way goes through resistors, junctions and transistors towards what
-    steers them, no further than ground and what is fed firmly. With them the returns of isolated sides that nothing
-    joins to ground: where those float nobody knows.
+    `known` are the outputs that follow their inputs. From each coil, lamp or gate of a thyristor the way goes through
+    resistors, junctions and transistors towards what steers them, no further than ground and what is fed firmly. With
+    them the returns of isolated sides that nothing joins to ground: where those float nobody knows.
     """
     floating = frozenset(node for e in circuit.elements if e.kind == "floating" for node in e.nodes)
     steered = [e for e in circuit.elements if e.kind in ("contact", "thyristor", "thyristor_p")]
     if not steered:
         return floating
     firm = firm_nets(circuit.elements, circuit.ground or "")
-    open_ = _open_ends(circuit, fitted, held)
+    open_ = _open_ends(circuit, known, fitted, held)
     loose = [e for e in steered if _way_back(circuit, e, firm) & open_]
     return floating | frozenset(node for e in loose for node in _switched(e) if not node.endswith(INNER)) - firm
 
@@ -39,9 +41,11 @@ def _switched(element: Element) -> tuple[str, ...]:
     return element.nodes if element.kind == "contact" else element.nodes[:3:2]
 
 
-def _open_ends(circuit: Circuit, fitted: frozenset[str] | None, held: Collection[str]) -> set[str]:
+def _open_ends(
+    circuit: Circuit, known: Sequence[Deciding], fitted: frozenset[str] | None, held: Collection[str]
+) -> set[str]:
     """Return the nets that something of unknown level may hold; what is not `fitted` holds none."""
-    decided = {(one.ref, one.out) for one in comparators(circuit, (), held)}
+    decided = {(one.ref, one.out) for one in known}
     own = {(e.ref, node) for e in circuit.elements if e.kind not in ("unmodelled", "external") for node in e.nodes}
     there = [e for e in circuit.elements if fitted is None or e.ref in fitted]
     found = {e.nodes[0] for e in there if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from reworkkit.compute.diagnosis import answer
 from reworkkit.compute.diagnosis.candidates import candidates
 from reworkkit.compute.diagnosis.comparators import signal_inputs, undescribed
+from reworkkit.compute.diagnosis.contacts import undecided
 from reworkkit.compute.diagnosis.dictionary import Dictionary, build
 from reworkkit.compute.diagnosis.engine import Engine, Shown
 from reworkkit.compute.diagnosis.evidence import Taken, knows, supply_spot
@@ -205,7 +206,8 @@ def _catalogue(
         circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
     )
     known, untold = deciding(circuit, made.template, made.healthy, held)
-    made = replace(made, comparators=known, unknown=made.unknown | untold)
+    strange = undescribed(circuit, setting.fitted) | undecided(circuit, known, setting.fitted, held)
+    made = replace(made, comparators=known, unknown=strange - held.keys() | untold)
     return replace(made, inputs=signal_inputs(board), enables=enables(circuit, held))
 
 

@@ -19,8 +19,10 @@ _ONE_PLACE = (
     frozenset(("in_open", "out_open", "open")),
     frozenset(("pin_open", "open")),
     frozenset(("reversed", "open")),
+    frozenset(("off", "swapped")),
 )
-"""Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens, its way round."""
+"""Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens, its way round; of a
+supply its switch and its leads."""
 _TOO_HIGH = frozenset(("value", "decade_high", "open", "resistive_joint"))
 _JOINED = frozenset(("shorted", "bridge"))
 SHOWN_LEAST, SHOWN_ALWAYS, SHOWN_MOST = 0.002, 14, 40

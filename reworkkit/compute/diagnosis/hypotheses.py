@@ -6,8 +6,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from reworkkit.compute.diagnosis import chip_faults
-from reworkkit.compute.diagnosis.comparators import Deciding, undescribed
-from reworkkit.compute.diagnosis.contacts import undecided
+from reworkkit.compute.diagnosis.comparators import Deciding
 from reworkkit.compute.diagnosis.faulty_circuit import (
     BIPOLAR,
     JUNCTIONS,
@@ -105,20 +104,19 @@ def catalogue(
     )
     rails = frozenset(e.nodes[0] for e in circuit.elements if e.kind in ("rail", "supply"))
     volts = {e.nodes[0]: e.parameters["volts"].nominal or 0.0 for e in circuit.elements if e.kind == "rail"}
-    unknown = (
-        undescribed(circuit, setting.fitted) | undecided(circuit, setting.fitted, setting.held)
-    ) - setting.held.keys()
-    return Catalogue(template, setting, healthy, found, rails, volts, levels or {}, unknown)
+    return Catalogue(template, setting, healthy, found, rails, volts, levels or {})
 
 
 def healthy_row(template: Template, setting: Setting) -> Array:
-    """Return the row of the healthy board with the supply on."""
+    """Return the row of the healthy board with the supply on, outputs that begin high being so."""
     row = template.powered(*setting.on, *(HOLDS + net for net in setting.held))
     if setting.fitted is not None:
         row = template.with_fitted(row, setting.fitted)
     for n, p in enumerate(template.parameters):
         if p.name == "fitted" and p.ref.endswith(TURNED):
             row[n] = 0.0
+        if p.name == "high" and "begins" in template.elements[p.element].parameters:
+            row[n] = 1.0
     if setting.limit_a is not None:
         row[template.columns(setting.supply, "limit", ["supply"])] = setting.limit_a
     return row

@@ -39,8 +39,19 @@ def loose_columns(template: Template, row: Array) -> list[int]:
     return [
         n
         for n, p in enumerate(template.parameters)
-        if there[p.element] > 0 and (_of_limit(p) or (p.low < p.high and p.name not in NOT_A_TOLERANCE))
+        if there[p.element] > 0
+        and (_of_limit(p) or (p.low < p.high and (p.name not in NOT_A_TOLERANCE or _counts(template, p))))
     ]
+
+
+def _counts(template: Template, parameter: Parameter) -> bool:
+    """Return whether a figure that is a limit elsewhere shows at rest.
+
+    The leakage of an electrolytic behind a large resistor does, and the current of a driver that gives a fixed one.
+    """
+    if parameter.name == "leakage":
+        return parameter.kind == "capacitor_polarised"
+    return parameter.name == "limit" and "follows" in template.elements[parameter.element].parameters
 
 
 def _of_limit(parameter: Parameter) -> bool:
