@@ -7,6 +7,7 @@ import pytest
 from reworkkit import tables
 from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.circuit.breakdowns import zener_of
+from reworkkit.compute.diagnosis import Stage, prepare
 from reworkkit.compute.formulas.network import compile_circuit, solve
 from reworkkit.model.results import Circuit, Element
 from reworkkit.read.folder import read_board
@@ -200,6 +201,25 @@ def test_a_pump_gives_its_input_below_ground(tmp_path: Path, published: pytest.F
     published("TPS60400 at 1 kohm", float(got.at("VNEG")[0]), -3.3 * 1000 / 1012, source=source, absolute=5e-3)
     published("its input current", float(got.current("VIN")[0]), 3.26e-3 + 0.2e-3, source=source, absolute=0.3e-3)
     assert volts(made, "VNEG", U1_fitted=0.0) == pytest.approx(0, abs=1e-3)
+
+
+def test_a_pump_that_stands_still_clamps_its_output_above_ground(
+    tmp_path: Path, published: pytest.FixtureRequest
+) -> None:
+    """Its output is its substrate: what pulls that up finds a diode to ground. A capacitor pin open makes it stand."""
+    parts = "U1,ICL7660,DIP-8,charge pump inverter\nR1,1k,0603,\nC1,10u,,\n"
+    nets = "U1 2 CP, U1 3 GND, U1 4 CN, U1 5 VNEG, U1 8 VIN, R1 1 VIN, R1 2 VNEG, C1 1 CP, C1 2 CN"
+    made = derived(tmp_path, parts, nets, '[supplies]\nVIN = "5 V, limit 0.1 A"\n')
+    found = prepare(read_board(tmp_path), made, Stage(None, "VIN", 0.1, None))
+    faults = [h.fault for h in found.catalogue.hypotheses]
+    stands = next(n for n, fault in enumerate(faults) if (fault.ref, fault.kind) == ("U1", "pin_open"))
+    assert set(faults[stands].nets) == {"CP", "CN"}
+    row = list(found.owner).index(stands)
+    clamped = float(found.states[row, found.template.index["VNEG"]])
+    published("ICL7660 that stands still [V]", clamped, 0.65, source="one junction (from memory)", absolute=0.15)
+    off = next(n for n, fault in enumerate(faults) if (fault.ref, fault.kind) == ("U1", "out_open"))
+    lifted = float(found.states[list(found.owner).index(off), found.template.index["VNEG"]])
+    published("its output pin open [V]", lifted, 5.0, source="Ohm's law: nothing holds it", absolute=0.05)
 
 
 def test_a_step_down_chip_that_inverts(tmp_path: Path, published: pytest.FixtureRequest) -> None:

@@ -95,6 +95,8 @@ def catalogue(
     template = compile_circuit(lean, joined_pairs(circuit, lean))
     healthy = healthy_row(template, setting)
     units = {(e.ref, e.nodes[0]): e.nodes for e in circuit.elements if e.kind in ("comparator", "gate")}
+    pumps = {e.ref: e.nodes[1] for e in circuit.elements if e.kind == "boost"}
+    units |= {(e.ref, pumps[e.ref]): e.nodes for e in circuit.elements if e.kind == "unmodelled" and e.ref in pumps}
     maker = Maker(
         template, setting, priors, healthy, draws_a, {frozenset(pair): where for *pair, where in circuit.bridges}, units
     )
@@ -310,12 +312,15 @@ class Maker:
             kind = "adjust_open" if pin == "pin_common" and net != self.template.ground else None
             if element.kind == "follower":
                 kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
-            gone = [((self.column(n, pin), 0.0),)]
+            gone = [((self.column(n, pin), 0.0), *(self._inside(element) if pin == "pin_out" else ()))]
             if element.kind == "converter" and pin == "pin_common":
                 volts = self.column(n, "volts")
                 gone += [((volts, share * self.healthy[volts]),) for share in WITHOUT_GROUND]
             yield from self.hypothesis(key, element, (net,), gone, kind=kind, continuous=False)
         yield from self.open("regulator_open", element)
+        if element.kind == "boost" and self._inside(element):
+            swinging = self.units.get((element.ref, out), (out,))
+            yield from self.hypothesis("lead_open", element, swinging, [((self.column(n, "fitted"), 0.0),)])
         if element.kind == "follower":
             return
         column = self.column(n, "volts")
@@ -329,6 +334,16 @@ class Maker:
         yield from self.sized("regulator_value", n, "volts", element, factor=True)
         if element.kind == "regulator":
             yield from self.short("regulator_shorted", element, (entry, out))
+
+    def _inside(self, element: Element) -> tuple[Change, ...]:
+        """Return the changes that take the diode of a charge pump off its output."""
+        ends = set(element.nodes[1:3])
+        diodes = (
+            k
+            for k, e in enumerate(self.template.elements)
+            if e.kind == "inner_diode" and e.ref == element.ref and set(e.nodes) == ends
+        )
+        return tuple((self.column(k, "fitted"), 0.0) for k in diodes)
 
     def _turned_round(self, element: Element) -> Iterator[Hypothesis]:
         """Yield a part of three leads in a row the wrong way round."""
