@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from reworkkit.compute.diagnosis import Stage, prepare
+from reworkkit.compute.formulas.network import compile_circuit, solve
 from reworkkit.read.folder import read_board
 from tests.compute.test_circuit_chips import derived, followed, ohms
 
@@ -152,3 +153,42 @@ def test_a_relay_whose_netlist_numbers_otherwise_is_not_taken_by_its_type(tmp_pa
     coil = next(e for e in made.elements if e.ref == "K1" and e.kind == "inductor")
     assert set(coil.nodes) == {"V", "C"}
     assert not [e for e in made.elements if e.ref == "K1" and e.kind == "contact"]
+
+
+@pytest.mark.parametrize(("turns", "words"), [(1, ""), (5, "5 turns through the hole"), (3, "3 Windungen")])
+def test_a_closed_loop_sensor_whose_conductor_is_on_the_board(
+    tmp_path: Path, published: Any, turns: int, words: str
+) -> None:
+    """LA 55-P, 1:1000: the current of the board, as often as it goes through the hole, in the measuring resistor."""
+    rows = f"U1,LA 55-P,,{words}\n" + ohms(("R1", "100"), ("R2", "24"))
+    nets = "U1 +=V -=N M=IM P1=V P2=B\nR1 1=IM 2=GND\nR2 1=B 2=GND"
+    made = derived(tmp_path, rows, nets, 12.0, '"N" = "-12 V, limit 1 A"\n')
+    template = compile_circuit(made)
+    found = solve(template, template.powered("V", "N"))
+    source = "maker's sheet: a thousandth of ampere-turns"
+    expected = 12 / 24 * turns / 1000 * 100
+    published(f"{turns} turns, 0.5 A in 100 ohm [V]", float(found.at("IM")[0]), expected, source=source, tolerance=0.03)
+
+
+def test_the_main_contacts_of_a_contactor_make(tmp_path: Path) -> None:
+    rows = "K1,contactor 12V coil 120R,,\nQ1,BC337-40,TO-92,\n" + ohms(("R1", "1k"), ("R2", "100"))
+    nets = "K1 A1=V A2=C 1=V 2=OUT\nQ1 1=C 2=B 3=GND\nR1 1=V 2=B\nR2 1=OUT 2=GND"
+    made = derived(tmp_path, rows, nets, 12.0)
+    (contact,) = [e for e in made.elements if e.kind == "contact"]
+    assert set(contact.nodes) == {"V", "OUT"}
+
+
+def test_the_inputs_of_an_old_isolated_driver_pull_up(tmp_path: Path, published: Any) -> None:
+    """HCPL-316J: 0.4 mA out of an input that is held low."""
+    rows = "U1,HCPL-316J,SO-16,\n" + ohms(("R1", "470"))
+    nets = "U1 1=IN 2=GND 3=V 4=GND 5=V 6=F 9=N 10=N 11=O 12=P 13=P 14=D 16=M\nR1 1=IN 2=GND"
+    at = followed(tmp_path, rows, nets, 5.0)
+    source = "maker's sheet (from memory): -0.4 mA"
+    published("HCPL-316J, input current [mA]", at["IN"] / 470 * 1e3, 0.4, source=source, absolute=0.1)
+
+
+def test_the_dead_time_pin_of_an_isolated_driver_has_a_level_of_its_own(tmp_path: Path) -> None:
+    rows = "U1,UCC21520DW,SOIC-16,\n" + ohms(("R1", "20k"))
+    nets = "U1 1=GND 2=GND 3=V 4=GND 5=GND 6=DT 8=V 9=GND 10=OB 11=V 14=GND 15=OA 16=V\nR1 1=DT 2=GND"
+    made = derived(tmp_path, rows, nets, 5.0)
+    assert ("DT",) in [e.nodes for e in made.elements if e.kind == "unmodelled"]

@@ -10,7 +10,7 @@ from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, figure_of, roles_by_number, roles_of, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
-from reworkkit.compute.circuit.wiring import Wiring
+from reworkkit.compute.circuit.wiring import Wiring, words_and_notes
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
@@ -34,6 +34,15 @@ _TRANSDUCER_NAMES = {
     "V+": frozenset(["+", "V+", "+VC", "+UC", "VC+", "+15V", "+12V", "VCC", "VCC+", "+VCC"]),
     "V-": frozenset(["-", "V-", "-VC", "-UC", "VC-", "-15V", "-12V", "VEE", "VCC-", "-VCC"]),
 }
+_PRIMARY_NAMES = {
+    "IP+": frozenset(["IP+", "P1", "I+", "PRIM1", "PRI1", "K"]),
+    "IP-": frozenset(["IP-", "P2", "I-", "PRIM2", "PRI2", "L"]),
+}
+_TURNS = re.compile(
+    r"(?<![\d:])([1-9]|1\d|20)\s?(?:turns?|windung\w*|wdg|tours?|spires?|vueltas?|spire|windingen)", re.I
+)
+_TURN_OHM = 2e-4
+"""What a turn of wire through the hole of a sensor has; common practice, no source."""
 _SHUNT_NAMES = {
     "V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]),
     "GND": frozenset(["-", "V-", "A", "ANODE", "GND"]),
@@ -142,7 +151,8 @@ def _stated_offset(usual: float, least: float) -> Band:
 def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a closed-loop sensor whose output is a share of the current through its hole; None for other parts.
 
-    The resistor from its output to ground makes a voltage of it. Without a stated current there is none.
+    The resistor from its output to ground makes a voltage of it. Where the netlist has the conductor, the board tells
+    the current, times the turns that the list or `role` states; else `role` does, or there is none.
     """
     row = row_of("current_transducers", part)
     if row is None:
@@ -156,12 +166,29 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
     figures = {"offset": _stated_offset(amps, offset_a), "limit": exact(0.2, "A")}
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["V-"], pins["GND"])
     told = (message("circuit-transducer", ref=part.ref, turns=f"{1 / share:.0f}"),)
+    siemens = 1.0
+    primary = by_names(wiring, part, _PRIMARY_NAMES)
+    conductor = []
+    if {"IP+", "IP-"} <= set(primary) and primary["IP+"] != primary["IP-"]:
+        turns = _turns(wiring, part)
+        through = turns * _TURN_OHM
+        conductor = [inner(part.ref, primary["IP+"], primary["IP-"], through, 0.0)]
+        siemens = share * turns / through
+        figures |= {"offset": _stated_offset(0.0, offset_a * through / (share * turns))}
+        nodes = (pins["V+"], pins["OUT"], primary["IP+"], primary["IP-"], pins["V-"], pins["GND"])
     return [
+        *conductor,
         *between(wiring, part.ref, [pins["V+"]], pins["V-"]),
         *own_draw(wiring, part.ref, pins["V+"], pins["V-"], of_cell(row["draw_ma"], "A", 1e-3)),
-        Element("amplifier", part.ref, nodes, _figures(_gain(ohm), 0.0) | figures, told),
-        *_gain_set(part, pins, 1.0),
+        Element("amplifier", part.ref, nodes, _figures(_gain(ohm * siemens), 0.0) | figures, told),
+        *_gain_set(part, pins, siemens),
     ]
+
+
+def _turns(wiring: Wiring, part: Part) -> int:
+    """Return how often the conductor goes through the hole, where the list or `role` states it; else once."""
+    found = _TURNS.search(f"{wiring.facts(part.ref).role or ''} | {words_and_notes(part)}")
+    return int(found[1]) if found else 1
 
 
 def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
