@@ -48,7 +48,10 @@ _OF_NUMBER = {"1": "COM", "2": "NC", "4": "NO", "3": "COM_NO"}
 _MAKES = re.compile(
     r"form[ -]?A(?![a-z])|(?<![\w])1\s?A(?=[ ,;)]|$)|SPST(?!-?NC)|1\s?NO(?![a-z])|normally[ -]open|schlie(?:ß|ss)er|"
     r"arbeitskontakt|make contact|contact (?:de )?travail|à fermeture|contacto NA|contatto NA|maakcontact|"
-    r"-SL-A|-HS[1-9]?|-1AE?[A-Z]?(?![a-z0-9])|"
+    r"-SL-A|-HS[1-9]?|-1AE?[A-Z]?(?![a-z0-9])",
+    re.IGNORECASE,
+)
+_CONTACTOR = re.compile(
     r"contactor(?!\w)|(?<!\w)(?:vorlade|haupt|netz|last)?schütz(?!\w)|contacteur|contattore|stycznik|contator(?!\w)",
     re.IGNORECASE,
 )
@@ -78,8 +81,8 @@ def contacts(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> tuple[list[Co
     """Return the contacts of a relay and what was taken for granted; none where nothing tells which pins they are.
 
     By `pins` of board.toml and pin names (COM, NO, NC, or 11-12-14 and 13-14 beside a coil A1-A2), else, where but two
-    nets are left, by the words of the list: one contact that makes, or breaks; the main contacts of a contactor make.
-    A latching relay stays a question.
+    nets are left, by the words of the list: one contact that makes, or breaks. A latching relay stays a question. Where
+    guesses are allowed the main contacts of a contactor make.
     """
     if _LATCHING.search(words_of(part)):
         return [], ()
@@ -88,6 +91,7 @@ def contacts(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> tuple[list[Co
     rest = _beside_coil(wiring, part, coil)
     words = f"{words_and_notes(part)} {part.identity.package_text}"
     makes, breaks = bool(_MAKES.search(words)), bool(_BREAKS.search(words))
+    makes = makes or bool(wiring.guessing and _CONTACTOR.search(words) and not breaks)
     if len(rest) != len(("one", "other")) or makes == breaks:
         return [], ()
     slug = message("circuit-contact-by-words", ref=part.ref)

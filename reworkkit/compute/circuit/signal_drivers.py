@@ -104,13 +104,18 @@ def _levels(made: Made) -> Iterator[Element]:
 
 
 def _inside(made: Made) -> Iterator[Element]:
-    """Yield the resistances inside: `A:GND=12000/20000/48000`."""
+    """Yield the resistances inside, `A:GND=12000/20000/48000`, and levels a few volts below, `V+>TOP=1.2/1.6/2.1`."""
     for one in made.row["inside"].split():
-        pair, _, ohms = one.partition("=")
-        ends = pair.split(":")
-        low, usual, high = (float(word) for word in ohms.split("/"))
-        band = Band(low, usual, high, "ohm", BandBasis.TABLE)
-        yield Element("inner", made.part.ref, (made.node(ends[0]), made.node(ends[1])), {"resistance": band})
+        pair, _, figures = one.partition("=")
+        low, usual, high = (float(word) for word in figures.split("/"))
+        if ">" in pair:
+            forward = {"forward": Band(low, usual, high, "V", BandBasis.TABLE)}
+            nodes = tuple(made.node(end) for end in pair.split(">"))
+            yield Element("inner_diode", made.part.ref, nodes, made.wiring.drop("opamp_top") | forward)
+        else:
+            nodes = tuple(made.node(end) for end in pair.split(":"))
+            band = Band(low, usual, high, "ohm", BandBasis.TABLE)
+            yield Element("inner", made.part.ref, nodes, {"resistance": band})
 
 
 def _pumps(made: Made) -> Iterator[Element]:
@@ -169,7 +174,7 @@ def _output(made: Made, text: str) -> Iterator[Element]:
     high, low, out = made.node(high_role), made.node(low_role), made.pins.get(role)
     if out is None or high == low or out in (high, low) or not made.is_used(role):
         return
-    fed_inside = f":{high_role}=" in made.row["inside"]
+    fed_inside = any(f"{way}{high_role}=" in made.row["inside"] for way in ":>")
     if low.endswith(INNER) or (high.endswith(INNER) and not fed_inside):
         return
     low_ohm, usual_ohm, high_ohm = (float(word) for word in made.row["ohm"].split())
