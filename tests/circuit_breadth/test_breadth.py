@@ -23,7 +23,7 @@ WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_hig
 NEWEST = "zk"
 LARGE = ("zb", "ze", "zg")
 OTHERWISE = ("zf02_antorcha_piloto", "zn01_lathe_gatecard")
-"""A gate driver that comes within 13 mV of its supply, makers state one to two volts; a reset input that takes 35 uA."""
+"""A gate driver that comes within 13 mV of its supply (makers: one to two volts); a reset input that takes 35 uA."""
 HANDWRITING = HERE / "handwriting"
 REWRITTEN = sorted(path.name for path in HANDWRITING.iterdir() if path.is_dir())
 """Folders of the sections above with another list, netlist or board.toml, as another owner writes them."""
