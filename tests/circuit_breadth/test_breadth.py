@@ -20,7 +20,7 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = "zk"
+NEWEST = "zm"
 LARGE = ("zb", "ze", "zg")
 OTHERWISE = ("zf02_antorcha_piloto", "zn01_lathe_gatecard")
 """A gate driver that comes within 13 mV of its supply (makers: one to two volts); a reset input that takes 35 uA."""
