@@ -171,6 +171,22 @@ def test_a_closed_loop_sensor_whose_conductor_is_on_the_board(
     published(f"{turns} turns, 0.5 A in 100 ohm [V]", float(found.at("IM")[0]), expected, source=source, tolerance=0.03)
 
 
+def test_amps_that_a_role_states_count_where_the_conductor_ends_at_plugs(tmp_path: Path, published: Any) -> None:
+    rows = "U1,LA 55-P,,\nJ2,2p,,terminal\n" + ohms(("R1", "100"))
+    nets = "U1 +=V -=N M=IM P1=A P2=B\nR1 1=IM 2=GND\nJ2 1=A 2=B"
+    facts = '"N" = "-12 V, limit 1 A"\n[parts]\nU1 = { role = "20 A through the hole" }\n'
+    template = compile_circuit(derived(tmp_path, rows, nets, 12.0, facts))
+    found = solve(template, template.powered("V", "N"))
+    source = "maker's sheet: a thousandth"
+    published(
+        "20 A that nothing on the board drives, in 100 ohm [V]",
+        float(found.at("IM")[0]),
+        2.0,
+        source=source,
+        tolerance=0.01,
+    )
+
+
 def test_the_main_contacts_of_a_contactor_make_for_the_diagnosis_alone(tmp_path: Path) -> None:
     """What is forecast before power takes no contact for open that nobody named."""
     rows = "K1,contactor 12V coil 120R,,\nQ1,BC337-40,TO-92,\n" + ohms(("R1", "1k"), ("R2", "100"))

@@ -108,7 +108,8 @@ def _beside_coil(wiring: Wiring, part: Part, coil: tuple[str, ...]) -> list[str]
 
 
 def _by_names(wiring: Wiring, part: Part) -> list[Contact]:
-    names = {pin.number: _name(wiring, part, pin) for pin in wiring.pins(part.ref)}
+    by_type = _by_type(wiring, part)
+    names = {pin.number: _name(wiring, part, pin, by_type) for pin in wiring.pins(part.ref)}
     iec = bool({"A1", "A2"} & set(names.values()))
     poles: dict[str, dict[str, str]] = {}
     for pin in wiring.pins(part.ref):
@@ -166,10 +167,9 @@ def _by_type(wiring: Wiring, part: Part) -> dict[str, str]:
     return roles if plain and (not found or found == coil) else {}
 
 
-def _name(wiring: Wiring, part: Part, pin: Pin) -> str:
+def _name(wiring: Wiring, part: Part, pin: Pin, by_type: dict[str, str]) -> str:
     stated = {number: name for name, number in wiring.facts(part.ref).pins.items()}
-    by_type = _by_type(wiring, part).get(pin.number)
-    return (stated.get(pin.number) or by_type or pin.name or pin.number).strip().upper()
+    return (stated.get(pin.number) or by_type.get(pin.number) or pin.name or pin.number).strip().upper()
 
 
 def _role(name: str, iec: bool) -> tuple[str | None, str]:

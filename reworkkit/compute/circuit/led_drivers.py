@@ -2,6 +2,7 @@
 
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.enables import level
+from reworkkit.compute.circuit.feedback import others_on
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
@@ -11,7 +12,7 @@ from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
 from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import BandBasis, Fit
+from reworkkit.model.vocabulary import BandBasis
 
 _NAMES = {
     "SW": frozenset(["SW", "LX", "DRAIN"]),
@@ -79,7 +80,7 @@ def _dimmed_to(amps: float) -> Band:
 
 def _is_steered(wiring: Wiring, part: Part, dim: str, supply: str) -> bool:
     """Return whether something may hold a dimming pin between ground and where it stands when it is open."""
-    kinds = (other.identity.kind for other in wiring.parts_on(dim, part.ref) if other.fit is Fit.FIT)
+    kinds = (other.identity.kind for other in others_on(wiring, part.ref, dim))
     others = [kind for kind in kinds if not kind.startswith("capacitor") and kind not in (*EXTERNAL, "test_point")]
     return bool(others) and level(wiring, part, dim, supply) is None
 

@@ -152,7 +152,8 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a closed-loop sensor whose output is a share of the current through its hole; None for other parts.
 
     The resistor from its output to ground makes a voltage of it. Where the netlist has the conductor, the board tells
-    the current, times the turns that the list or `role` states; else `role` does, or there is none.
+    the current, times the turns that the list or `role` states, and `role` where no rail is at either end; without a
+    conductor `role` alone does, or there is none.
     """
     row = row_of("current_transducers", part)
     if row is None:
@@ -174,7 +175,7 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
         through = turns * _TURN_OHM
         conductor = [inner(part.ref, primary["IP+"], primary["IP-"], through, 0.0)]
         siemens = share * turns / through
-        figures |= {"offset": _stated_offset(0.0, offset_a * through / (share * turns))}
+        figures |= {"offset": _through(wiring, part, primary, through, offset_a / siemens)}
         nodes = (pins["V+"], pins["OUT"], primary["IP+"], primary["IP-"], pins["V-"], pins["GND"])
     return [
         *conductor,

@@ -312,13 +312,13 @@ class Maker:
             kind = "adjust_open" if pin == "pin_common" and net != self.template.ground else None
             if element.kind == "follower":
                 kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
-            gone = [((self.column(n, pin), 0.0), *(self._inside(element) if pin == "pin_out" else ()))]
+            gone = [((self.column(n, pin), 0.0), *(self._clamp_off(element) if pin == "pin_out" else ()))]
             if element.kind == "converter" and pin == "pin_common":
                 volts = self.column(n, "volts")
                 gone += [((volts, share * self.healthy[volts]),) for share in WITHOUT_GROUND]
             yield from self.hypothesis(key, element, (net,), gone, kind=kind, continuous=False)
         yield from self.open("regulator_open", element)
-        if element.kind == "boost" and self._inside(element):
+        if element.kind == "boost" and self._clamp_off(element):
             swinging = self.units.get((element.ref, out), (out,))
             yield from self.hypothesis("lead_open", element, swinging, [((self.column(n, "fitted"), 0.0),)])
         if element.kind == "follower":
@@ -335,7 +335,7 @@ class Maker:
         if element.kind == "regulator":
             yield from self.short("regulator_shorted", element, (entry, out))
 
-    def _inside(self, element: Element) -> tuple[Change, ...]:
+    def _clamp_off(self, element: Element) -> tuple[Change, ...]:
         """Return the changes that take the diode of a charge pump off its output."""
         ends = set(element.nodes[1:3])
         diodes = (
