@@ -24,6 +24,14 @@ def test_a_half_bridge_tells_its_current(tmp_path: Path, published: Any, number:
     published(f"{number}, current sense [V]", at["IS"], expected, source="maker's sheet (from memory)", tolerance=0.05)
 
 
+def test_a_current_that_no_single_resistor_takes_is_not_judged(tmp_path: Path) -> None:
+    """Two resistors side by side at the sense pin: no voltage there is claimed."""
+    rows = "U1,BTS7960B,TO-263-7,\n" + ohms(("R1", "1k"), ("R2", "24"), ("R3", "1k"))
+    nets = "U1 1=GND 2=V 3=V 4=OUT 5=GND 6=IS 7=V\nR1 1=IS 2=GND\nR2 1=OUT 2=GND\nR3 1=IS 2=GND"
+    made = derived(tmp_path, rows, nets, 12.0)
+    assert ("IS",) in [e.nodes for e in made.elements if e.ref == "U1" and e.kind == "unmodelled"]
+
+
 @pytest.mark.parametrize(("inhibit", "volts"), [("V", 0.0), ("GND", 12.0)])
 def test_a_half_bridge_lets_go_when_it_is_inhibited(tmp_path: Path, published: Any, inhibit: str, volts: float) -> None:
     rows = "U1,BTS7960B,TO-263-7,\n" + ohms(("R1", "1k"), ("R2", "24"))

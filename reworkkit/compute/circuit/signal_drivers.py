@@ -147,6 +147,8 @@ def _mirrors(made: Made) -> Iterator[Element]:
         low = made.node("GND")
         load_ohm = made.wiring.lone_resistor(made.pins[role], low) if role in made.pins else None
         if load_ohm is None:
+            if made.is_used(role):
+                yield Element("unmodelled", made.part.ref, (made.pins[role],), {})
             continue
         siemens = 1 / (float(ratio) * _between_ohm(made, pair))
         figures = {
