@@ -4,6 +4,7 @@ import re
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.converter_limits import farthest, highest
 from reworkkit.compute.circuit.enables import enabled
 from reworkkit.compute.circuit.figures import around, stated
 from reworkkit.compute.circuit.nets import ground_nets
@@ -36,8 +37,6 @@ OWN_TAP_V = 5.0
 """What a type with a divider of its own inside makes, where its number names nothing else; from memory."""
 RESISTIVE_BELOW_V = 0.9
 """A dropout at full load below this is that of a channel or a saturated PNP, which goes with the current (memory)."""
-SWITCH_V = 22.0
-"""What the switch of a step-up converter stands at least; from memory, over the common types."""
 LIGHT_SHARE, LIGHT_SHARE_NPN = 0.2, 0.8
 """Share of the full dropout at some tens of milliampere: of a resistive one, of an NPN follower (memory)."""
 
@@ -280,28 +279,15 @@ def _switching(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -
     sense = feedback if feedback and (not output.direct or feedback == rail) else rail
     parameters = {"volts": output.volts, **figures, "start": start, "efficiency": efficiency}
     nodes = (entry, out, pins.nodes.get("GND") or wiring.ground, sense)
-    if boost_out:
+    known = (wiring, row, pins, output.volts)
+    most = highest(*known, boost_out) if boost_out else farthest(*known)
+    if boost_out or most:
         parameters.pop("dropout")
-        parameters |= _highest(wiring, row, pins, boost_out, output.volts)
+    if most:
+        parameters["most"] = most
     return Element(
         "boost" if boost_out else "converter", part.ref, nodes, parameters, (*pins.told, *output.told, *told)
     )
-
-
-def _highest(wiring: Wiring, row: tables.Row | None, pins: Pins, out: str, volts: Band) -> dict[str, Band]:
-    """Return what the switch of a step-up converter stands, as `most`; nothing where its output is not foreseen.
-
-    The limit of its input with an output pin of its own, else more; always more than what it is to make.
-    """
-    feedback, meant = pins.nodes.get("FB"), volts.nominal or 0.0
-    if feedback and feedback != out:
-        top, low = (wiring.lone_resistor(feedback, net) for net in (out, wiring.ground))
-        meant = meant * (1 + top / low) if top and low else 0.0
-    if not meant or pins.nodes.get("GND") != wiring.ground:
-        return {}
-    limit, own = figure(row, "most_in_v") or SWITCH_V, pins.nodes.get("OUT") == out
-    least = max(limit if own else max(limit, SWITCH_V), 1.2 * meant)
-    return {"most": Band(least, (1.1 if own else 1.35) * least, (1.3 if own else 2.0) * least, "V", BandBasis.TABLE)}
 
 
 def _divided(wiring: Wiring, row: tables.Row | None, output: _Output, rail: str, feedback: str) -> _Output:

@@ -23,7 +23,11 @@ _ONE_PLACE = (
 )
 """Kinds of fault that the part itself tells apart: its value, its marking, its joints under a lens, its way round; of a
 supply its switch and its leads."""
-_TOO_HIGH = frozenset(("value", "decade_high", "open", "resistive_joint"))
+_TOO_FAR = (
+    frozenset(("value", "decade_high", "open", "resistive_joint")),
+    frozenset(("value", "decade_low", "shorted")),
+)
+"""What an ohms reading across one part tells apart: far too high or open, far too low or shorted."""
 _JOINED = frozenset(("shorted", "bridge"))
 SHOWN_LEAST, SHOWN_ALWAYS, SHOWN_MOST = 0.002, 14, 40
 """Least share of a hypothesis that is in a group; so many are whatever their share: what to look at after the first."""
@@ -82,7 +86,8 @@ def _one_look(engine: Engine, one: int, other: int) -> bool:
 def _limit(engine: Engine, one: int, other: int) -> float:
     """Return the distance below which two faults count as alike: one part open or far too high is one place."""
     mine, theirs = (engine.dictionary.catalogue.hypotheses[n].fault for n in (one, other))
-    return 2.5 * NEAR if mine.ref == theirs.ref and {mine.kind, theirs.kind} <= _TOO_HIGH else NEAR
+    kinds = {mine.kind, theirs.kind}
+    return 2.5 * NEAR if mine.ref == theirs.ref and any(kinds <= family for family in _TOO_FAR) else NEAR
 
 
 def _ruled_out(engine: Engine, one: int, leader: int) -> float:

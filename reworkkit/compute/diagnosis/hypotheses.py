@@ -325,7 +325,7 @@ class Maker:
             return
         column = self.column(n, "volts")
         own = self.healthy[column]
-        if element.kind in ("regulator", "converter") and element.nodes[3] != out:
+        if element.nodes[3] != out:
             most = [((column, own * MOST_OUT),)]
             yield from self.hypothesis("feedback_open", element, (element.nodes[3],), most)
         other = [v if own > 0 else -v for v in self.priors.row("regulator_variant").sizes]
