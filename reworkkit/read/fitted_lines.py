@@ -83,7 +83,21 @@ _ALL_IN_SPANISH = re.compile(
 """`todo montado`; alone, or before designators, it is what is to do."""
 
 
+_LISTED = re.compile(
+    r"(?:(?:everything|all)(?: parts| that is)?,? )?(?:fitted |populated )?(?:as )?(?:(?:on|in|per) (?:the |this )?"
+    r"(?:parts )?(?:list|bom)|listed)|nothing (?:is )?missing|the (?:whole )?lot|(?:es )?(?:fehlt nichts|nichts fehlt)"
+    r"|alles (?:laut|gemäß|nach|auf der|von der) (?:stück)?liste|tout ce qui est (?:dans|sur) la liste|rien ne manque"
+    r"|tutto (?:come da|secondo la|nella) (?:lista|distinta)|non manca nulla|todo lo de la lista|no falta nada",
+    re.IGNORECASE,
+)
+"""`everything on the list`, with or without what is left out after it."""
+
+
 def _whole(line: str) -> str:
+    if said := _LISTED.match(line):
+        rest = line[said.end() :]
+        if not rest.strip(" .!") or EXCEPT.match(rest):
+            return "everything fitted" + rest
     return "everything fitted" if _WHOLE_BOARD.fullmatch(line) else _ALL_IN_SPANISH.sub("everything", line)
 
 

@@ -275,6 +275,13 @@ def test_anything_is_read_or_refused(tmp_path, data):
         ("vollbestückt", set()),
         ("todos los componentes montados", set()),
         ("completo", set()),
+        ("everything on the list", set()),
+        ("Everything as per the parts list, except R2", {"R2"}),
+        ("all parts on the list but R2", {"R2"}),
+        ("as listed", set()),
+        ("nothing missing", set()),
+        ("alles laut Stückliste außer R2", {"R2"}),
+        ("rien ne manque", set()),
     ],
 )
 def test_everything_is_fitted_in_many_languages(tmp_path: Path, said: str, left_out: set[str]) -> None:

@@ -3,7 +3,7 @@
 import re
 
 from reworkkit.compute.circuit.figures import around, diode_key, stated
-from reworkkit.compute.circuit.parts import pins_only, polar_ends, unmodelled
+from reworkkit.compute.circuit.parts import link, pins_only, polar_ends, unmodelled
 from reworkkit.compute.circuit.wiring import Wiring, number_of, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.netlist import Pin
@@ -20,6 +20,9 @@ _COMMON_ANODE = re.compile(r"common[ -]anode|gemeinsame[r]? a|anode commune|c\.?
 _SERIES_PAIR = re.compile(r"series[ -](?:pair|connected)|dual series|in series", re.I)
 _FORWARD = re.compile(r"(?<![a-z])(?:v_?f|u_?f|forward)[ :=]*(\d(?:[.,]\d+)?)\s?V", re.I)
 _MOST_BRIDGE_PINS = 5
+_WIRE = re.compile(
+    r"(?<![a-z])(?:wire|draht|fil(?: de cuivre)?|filo|alambre|hilo|drut|draad|tråd|link|mm²|mm2|awg)", re.I
+)
 
 
 def with_forward(wiring: Wiring, part: Part, parameters: dict[str, Band]) -> dict[str, Band]:
@@ -179,8 +182,13 @@ _SIP = re.compile(r"SIP|GBU|KBU|KBP|KBL|GBJ|in[ -]line", re.I)
 
 
 def bridge_rectifier(wiring: Wiring, part: Part) -> list[Element]:
-    """Return the four diodes of a bridge: pins by names, else by the nets, else by the usual order of its type."""
+    """Return the four diodes of a bridge: pins by names, else by the nets, else by the usual order of its type.
+
+    One of two leads that is of wire is a link.
+    """
     pins = wiring.pins(part.ref)
+    if len(pins) == len(("one", "other")) and _WIRE.search(f"{words_of(part)} {part.identity.package_text}"):
+        return link(wiring, part)
     if len(pins) > _MOST_BRIDGE_PINS or len(wiring.nets_of(part.ref)) < 3:
         return unmodelled(wiring, part)
     found = _bridge_names(wiring, part)

@@ -34,11 +34,12 @@ _LED_LAMP = re.compile(r"(?<![a-z])leds?(?![a-z])|neon|discharge|fluorescent", r
 """A lamp of these words is no filament."""
 _COIL = re.compile(
     r"(?<![a-z])(?:coil|winding|solenoid|valve|magnetventil|ventil|electrovanne|elettrovalvola|magnet|contactor|"
-    r"latch|door ?lock|spule|relay|клапан)(?![a-z])",
+    r"latch|door ?lock|spule|relay|клапан|\w*brake|\w*bremse|frein|freno|hamulec|тормоз|rem|clutch|\w*kupplung|"
+    r"embrayage|frizione|embrague)(?![a-z])",
     re.IGNORECASE,
 )
 _HEATER = re.compile(
-    r"(?<![a-z])(?:heat(?:er|ing)\w*|heiz\w*|chauffage|radiateur chauffant|resistencia calefactora|нагревател\w*)",
+    r"(?<![a-z])(?:heat(?:er|ing|ed)\w*|heiz\w*|chauffage|radiateur chauffant|resistencia calefactora|нагревател\w*)",
     re.IGNORECASE,
 )
 _DRAWING = re.compile(
@@ -55,8 +56,10 @@ _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
 _SELF_TOLD = frozenset(("lamp", "buzzer"))
 """Kinds that say themselves what the part is."""
 MAY_BE = frozenset(("lamp", "motor", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
-                    "mounting_hole", "ferrite_bead", "resistor", *PLUGS))  # fmt: skip
-"""Kinds that the class letters of a load (LA, H, Y, E, FAN) or its words may have led to."""
+                    "mounting_hole", "ferrite_bead", "resistor", "bridge_rectifier", *PLUGS))  # fmt: skip
+"""Kinds that the class letters of a load (LA, H, Y, E, FAN, BR of two leads) or its words may have led to."""
+_OF_A_LINE = re.compile(r"antenna|antenne|aerial|coax|cable|kabel|microphone|mikrofon|headphone|line|termination", re.I)
+"""What has ohms that no direct current meets."""
 _LETTERS = {"FAN": "fan", "BZ": "buzzer", "BUZ": "buzzer", "LA": "lamp", "HTR": "heater", "SIR": "siren", "SOL": "coil"}
 _OF_A_PLUG = re.compile(
     r"connector|header|socket|receptacle|screw|pitch|pole|pins?(?![a-z])|jst|molex|plug|klemme|stecker|buchse|crimp|"
@@ -199,6 +202,8 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
         return "coil"
     if found is None and kind == "unknown" and not _SOURCE.search(words):
         volts, amps = rating(wiring, part)
+        if _OHM.search(words) and not _OF_A_LINE.search(words):
+            return "coil"
         return "rated" if volts and amps else None
     return found
 

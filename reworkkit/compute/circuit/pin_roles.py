@@ -144,7 +144,9 @@ def outlines_of(part: Part) -> tuple[str, ...]:
     Makers give the same chip the same numbers in DIP and SOIC; exceptions are rare (common practice, no source).
     """
     name = part.identity.outline.upper()
-    return tuple(dict.fromkeys((name, re.sub(r"^TSOT", "SOT", re.sub(r"^P?DIP-(?=8|14|16)", "SOIC-", name)))))
+    return tuple(
+        dict.fromkeys((name, re.sub(r"^TSOT", "SOT", re.sub(r"^(?:P?DIP|H?SOP?)-?(?=8|14|16)", "SOIC-", name))))
+    )
 
 
 def in_order(wiring: Wiring, part: Part, spec: str) -> dict[str, str]:

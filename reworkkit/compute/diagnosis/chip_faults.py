@@ -32,7 +32,10 @@ def pairs(circuit: Circuit) -> list[tuple[str, str]]:
 
 
 def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
-    """Yield the faults of one element; `maker` is that of the other hypotheses."""
+    """Yield the faults of one element; `maker` is that of the other hypotheses.
+
+    An output that follows its own supply is that of a supervisor, which may be one for another voltage.
+    """
     one, other = element.nodes[:2]
     if element.kind == "coupler":
         column = maker.column(n, "ratio")
@@ -68,6 +71,8 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         top = maker.template.bridge(one, element.nodes[1])
         pulled = [] if top is None else [(gone, (top, 1 / STUCK_OHM[1]))]
         yield from _stuck(maker, element, maker.unit_of(element), [*held, (gone,), *pulled])
+        if maker.unit_of(element) == element.nodes[:2]:
+            yield from maker.hypothesis("supervisor_variant", element, element.nodes[:2], [*held, *pulled])
 
 
 def _stuck(

@@ -31,14 +31,18 @@ def outputs(template: Template) -> list[int]:
 
 
 def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
-    """Return the enable pins that have a net of their own which no chip of unknown state drives."""
+    """Return the enable pins that have a net of their own which no chip of unknown state drives.
+
+    Behind a plug anything may drive it, but where an output of the board does, what is there listens.
+    """
     nodes = {e.ref: e.nodes for e in circuit.elements if e.kind in _REGULATORS}
     decided = {(one.ref, one.out) for one in comparators(circuit, (), held)}
     driven = {e.nodes[0] for e in circuit.elements if e.kind == "driver" and (e.ref, e.nodes[0]) not in decided}
-    driven |= {node for e in circuit.elements if e.kind in ("unmodelled", "external") for node in e.nodes}
+    outs = {net for _, net in decided}
+    driven |= {node for e in circuit.elements if e.kind == "unmodelled" for node in e.nodes}
+    driven |= {node for e in circuit.elements if e.kind == "external" for node in e.nodes if node not in outs}
     driven -= set(held)
     pins = [(e.ref, e.nodes[0]) for e in circuit.elements if e.kind == "enable"]
-    outs = {net for _, net in decided}
     free = ((ref, net) for ref, net in pins if net not in (*nodes[ref], *driven))
     return tuple(Enable(ref, net, gated=net in outs) for ref, net in free)
 
