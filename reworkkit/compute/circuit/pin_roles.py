@@ -67,6 +67,8 @@ _LOW = frozenset(
         "0V",
     ]
 )
+PADS = frozenset(["EP", "EPAD", "PAD", "PPAD", "TAB", "THERMAL", "HEATSINK"])
+"""How a netlist numbers the pad under a part, or its tab."""
 _ALIKE = {"V+": _HIGH, "GND": _LOW}
 _OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
 """Outlines whose few leads have another order than that of eight leads."""
@@ -172,7 +174,7 @@ def roles_by_number(wiring: Wiring, part: Part, order: str) -> dict[str, str]:
     roles = order.split()
     found: dict[str, str] = {}
     for pin in wiring.pins(part.ref):
-        if pin.number == str(len(roles) + 1) and wiring.node(pin) == wiring.ground:
+        if pin.number.upper() in PADS or (pin.number == str(len(roles) + 1) and wiring.node(pin) == wiring.ground):
             continue
         if not pin.number.isdigit() or int(pin.number) > len(roles):
             return {}
