@@ -110,7 +110,12 @@ _SAID_ROW = {"form": "regulated", "outputs": "1", "watts": "1", "efficiency": "0
 def _numbered(part: Part) -> _Figures | None:
     for row in tables.rows("bricks"):
         for number in numbers(part):
-            if not re.match(row["pattern"], number) or not (found := re.search(row["volts"], number)):
+            if not re.match(row["pattern"], number):
+                continue
+            if row["code"] == "told":
+                told = [float(word) for word in row["volts"].split()]
+                return _Figures(told[0], told[1], True, row, told[2])
+            if not (found := re.search(row["volts"], number)):
                 continue
             if row["code"] == "gate":
                 return _Figures(float(found[1]), float(found[2]), True, row, float(found[3]) or 8.7)
@@ -128,7 +133,7 @@ def _volts(code: str) -> float | None:
     >>> [_volts(code) for code in ("05", "03", "3R3", "24", "77")]
     [5.0, 3.3, 3.3, 24.0, None]
     """
-    if code in ("03", "33", "033", "3R3"):
+    if code in ("3", "03", "33", "033", "3R3"):
         return 3.3
     volts = float(code) if code.isdigit() else 0.0
     return volts if volts in (5.0, 7.0, 9.0, 10.0, 12.0, 15.0, 18.0, 20.0, 24.0, 36.0, 48.0) else None
@@ -198,7 +203,7 @@ def _idle(wiring: Wiring, part: Part, pins: dict[str, str], figures: _Figures, w
     return own_draw(wiring, part.ref, pins["+I"], pins["-I"], Band(least, usual, most, "A", BandBasis.TABLE))
 
 
-def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
+def is_joined(wiring: Wiring, part: Part, net: str) -> bool:
     """Return whether parts that carry direct current join a net to ground, this converter and its like aside."""
 
     def onward(near: set[str]) -> set[str]:
@@ -211,7 +216,7 @@ def _is_joined(wiring: Wiring, part: Part, net: str) -> bool:
 def _floats(wiring: Wiring, part: Part, pins: dict[str, str]) -> bool:
     """Return whether nothing ties an isolated output to ground: neither of its ends is there, nor joined to it."""
     common = pins.get("COM") or pins.get("-O")
-    return bool(common) and pins.get("+O") != wiring.ground and not _is_joined(wiring, part, str(common))
+    return bool(common) and pins.get("+O") != wiring.ground and not is_joined(wiring, part, str(common))
 
 
 def _carries(wiring: Wiring, part: Part) -> bool:

@@ -8,6 +8,7 @@ from reworkkit.compute.circuit.bipolars import switch_array
 from reworkkit.compute.circuit.bricks import brick
 from reworkkit.compute.circuit.chargers import charger
 from reworkkit.compute.circuit.couplers import coupler_by_type
+from reworkkit.compute.circuit.current_sensors import current_sensor, current_transducer
 from reworkkit.compute.circuit.ideal_diodes import ideal_diode
 from reworkkit.compute.circuit.instrumentation import instrumentation_amplifier
 from reworkkit.compute.circuit.isolated_amplifiers import isolated_amplifier
@@ -20,8 +21,6 @@ from reworkkit.compute.circuit.protectors import protector
 from reworkkit.compute.circuit.pwm_controllers import pwm_controller
 from reworkkit.compute.circuit.regulator_723 import regulator_723
 from reworkkit.compute.circuit.sensors import (
-    current_sensor,
-    current_transducer,
     magnetic_sensor,
     magnetic_switch,
     sense_amplifier,

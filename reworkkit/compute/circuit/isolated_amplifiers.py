@@ -1,6 +1,7 @@
 """Amplifiers across an isolation barrier: two outputs about a voltage of their own follow an input elsewhere."""
 
 from reworkkit import tables
+from reworkkit.compute.circuit.bricks import is_joined
 from reworkkit.compute.circuit.chips import level
 from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.parts import unmodelled
@@ -41,6 +42,7 @@ def isolated_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     shown = (*told, message("circuit-isolated-amplifier", ref=ref, gain=gain))
     sides = [(pins[role], *pair) for role, *pair in (("OUT+", far, middle), ("OUT-", middle, far)) if role in pins]
     return [
+        *_own_supply(wiring, part, pins, row["own_v"]),
         _source(ref, pins["V1"], top, pins["G1"], exact(2 * _MIDDLE_V, "V"), row["draw_ma"]),
         _source(ref, pins["V2"], middle, pins["G2"], exact(_MIDDLE_V, "V"), "0 0 0"),
         _source(ref, pins["V2"], common, pins["G2"], _common(wiring, row, pins["V2"]), row["second_draw_ma"]),
@@ -68,6 +70,27 @@ def _common(wiring: Wiring, row: tables.Row, supply: str) -> Band:
     return (
         around(float(row["below_4_v"]), _COMMON_PERCENT, "V", BandBasis.TABLE) if low else of_cell(row["common_v"], "V")
     )
+
+
+def _own_supply(wiring: Wiring, part: Part, pins: dict[str, str], volts: str) -> list[Element]:
+    """Return what feeds the first side across the barrier where the chip does so itself; its other pins stay open."""
+    if not volts:
+        return []
+    figures = {
+        "volts": around(float(volts), 5.0, "V", BandBasis.TABLE),
+        "follows": exact(0.0, "1/V"),
+        "inner": exact(5.0, "ohm"),
+        "limit": exact(0.02, "A"),
+        "start": exact(2.8, "V"),
+        "efficiency": Band(0.3, 0.4, 0.55, "1", BandBasis.TABLE),
+    }
+    others = sorted({pins[role] for role in ("DIAG", "LDO", "DCDC") if role in pins})
+    floats = not is_joined(wiring, part, pins["G1"])
+    return [
+        Element("isolated", part.ref, (pins["V2"], pins["G2"], pins["V1"], pins["G1"]), figures),
+        *(Element("unmodelled", part.ref, (net,), {}) for net in others if net not in (pins["V2"], pins["V1"])),
+        *([Element("floating", part.ref, (pins["G1"],), {})] if floats else []),
+    ]
 
 
 def _source(ref: str, high: str, out: str, low: str, volts: Band, draw_ma: str) -> Element:

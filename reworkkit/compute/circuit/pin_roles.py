@@ -42,7 +42,7 @@ _HIGH = frozenset(
         "+UC",
     ]
 )
-_LOW = frozenset(
+LOW_NAMES = frozenset(
     [
         "V-",
         "VSS",
@@ -69,7 +69,7 @@ _LOW = frozenset(
 )
 PADS = frozenset(["EP", "EPAD", "PAD", "PPAD", "TAB", "THERMAL", "HEATSINK"])
 """How a netlist numbers the pad under a part, or its tab."""
-_ALIKE = {"V+": _HIGH, "GND": _LOW}
+_ALIKE = {"V+": _HIGH, "GND": LOW_NAMES}
 _OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
 """Outlines whose few leads have another order than that of eight leads."""
 
@@ -131,7 +131,7 @@ def is_supply_name(name: str | None) -> bool:
 
 def is_low_name(name: str | None) -> bool:
     """Return whether a pin name is that of ground or of a negative supply."""
-    return plain(name) in _LOW
+    return plain(name) in LOW_NAMES
 
 
 def plain(name: str | None) -> str:

@@ -1,16 +1,20 @@
-"""Amplifiers of a shunt's drop, current sensors with a conductor inside, magnetic and temperature sensors."""
+"""Amplifiers of a shunt's drop, magnetic and temperature sensors."""
 
 import re
 
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
-from reworkkit.compute.circuit.conditions import AMPS_PERCENT, CELSIUS_SPREAD, stated_amps, stated_celsius
+from reworkkit.compute.circuit.conditions import CELSIUS_SPREAD, stated_celsius
 from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import by_names, by_type, figure_of, roles_by_number, roles_of, row_of
+from reworkkit.compute.circuit.pin_roles import (
+    figure_of,
+    roles_of,
+    row_of,
+)
 from reworkkit.compute.circuit.transistor_cores import inner
-from reworkkit.compute.circuit.wiring import Wiring, words_and_notes
+from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
@@ -22,34 +26,16 @@ _SENSE_NAMES = {
     "IN+": frozenset(["IN+", "+IN", "VIN+", "INP", "RS+", "+VIN", "SENSE+", "IP", "VINP"]),
     "IN-": frozenset(["IN-", "-IN", "VIN-", "INN", "RS-", "-VIN", "SENSE-", "VINN"]),
     "REF": frozenset(["REF", "REF1", "VREF", "REF2"]),
+    "CMPOUT": frozenset(["CMPOUT", "ALERT"]),
 }
-_HALL_NAMES = {
-    "OUT": frozenset(["OUT", "VOUT", "VIOUT"]),
-    "IP+": frozenset(["IP+", "IN+", "I+"]),
-    "IP-": frozenset(["IP-", "IN-", "I-"]),
-    "V-": frozenset(["V-", "-VC", "-UC", "-15V", "-VCC"]),
-}
-_TRANSDUCER_NAMES = {
-    "OUT": frozenset(["M", "OUT", "IS", "IOUT"]),
-    "V+": frozenset(["+", "V+", "+VC", "+UC", "VC+", "+15V", "+12V", "VCC", "VCC+", "+VCC"]),
-    "V-": frozenset(["-", "V-", "-VC", "-UC", "VC-", "-15V", "-12V", "VEE", "VCC-", "-VCC"]),
-}
-_PRIMARY_NAMES = {
-    "IP+": frozenset(["IP+", "P1", "I+", "PRIM1", "PRI1", "K"]),
-    "IP-": frozenset(["IP-", "P2", "I-", "PRIM2", "PRI2", "L"]),
-}
-_TURNS = re.compile(
-    r"(?<![\d:])([1-9]|1\d|20)\s?(?:turns?|windung\w*|wdg|tours?|spires?|vueltas?|spire|windingen)", re.I
-)
-_TURN_OHM = 2e-4
-"""What a turn of wire through the hole of a sensor has; common practice, no source."""
+_OUT_NAMES = frozenset(["OUT", "VOUT", "VIOUT"])
 _SHUNT_NAMES = {
     "V+": frozenset(["+", "V+", "K", "CATHODE", "OUT"]),
     "GND": frozenset(["-", "V-", "A", "ANODE", "GND"]),
 }
-_GAIN_PERCENT, _OFFSET_V, _ZERO_V = 1.5, 5e-4, 0.02
-"""Spread of a gain, offset at a shunt amplifier's input, spread of a sensor's zero at its output; from memory."""
-_VARIANTS = {"variants": exact(1.0, "1")}
+_GAIN_PERCENT, _OFFSET_V = 1.5, 5e-4
+"""Spread of a gain, offset at a shunt amplifier's input; from memory."""
+VARIANTS = {"variants": exact(1.0, "1")}
 """Tells that the same family has other gains, so that another one may be fitted."""
 _DIVIDER_OHM, _REFERENCE_OHM = 50e3, 32e3
 _SINKS_OHM = 20e3
@@ -64,30 +50,32 @@ def sense_amplifier(wiring: Wiring, part: Part) -> list[Element] | None:
     if row is None:
         return None
     pins, by_order = roles_of(wiring, part, row, _SENSE_NAMES, ("OUT", "IN+", "IN-"))
-    if row["siemens"] and "IN+" in pins and len(wiring.pins(part.ref)) == len(("IN+", "IN-", "OUT")):
+    if "IN+" in pins and "V+" not in pins and (row["siemens"] or "V+" not in (row["roles"] or "V+")):
         pins = {"V+": pins["IN+"], "GND": wiring.ground} | pins
     gain = _into_load(wiring, row, pins) if row["siemens"] else figure_of(part, row, "gains")
-    if gain is None or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
+    inside = pins.get("SENSE", pins.get("OUT")) == pins.get("OUT") and pins.get("A1") == pins.get("A2")
+    if gain is None or not inside or not {"OUT", "IN+", "IN-", "V+", "GND"} <= set(pins):
         return unmodelled(wiring, part)
     low = pins["GND"]
-    reference, halves = _reference(wiring, part, pins)
+    reference, halves = reference_node(wiring, part, pins)
     nodes = (pins["V+"], pins["OUT"], pins["IN+"], pins["IN-"], low, reference)
     told = (*by_order, message("circuit-gain", ref=part.ref, gain=gain))
-    figures = _figures(_gain(gain), _OFFSET_V) | (_VARIANTS if "|" in row["gains"] else {})
+    figures = output_figures(gain_band(gain), _OFFSET_V) | (VARIANTS if "|" in row["gains"] else {})
     return [
         *between(wiring, part.ref, [pins["V+"]], low),
         *halves,
         Element("amplifier", part.ref, nodes, figures, told),
-        *(_gain_set(part, pins, float(row["siemens"])) if row["siemens"] else ()),
+        *(gain_set(part, pins, float(row["siemens"])) if row["siemens"] else ()),
+        *(Element("unmodelled", part.ref, (pins[role],), {}) for role in ("CMPOUT",) if role in pins),
     ]
 
 
-def _gain_set(part: Part, pins: dict[str, str], siemens: float) -> list[Element]:
+def gain_set(part: Part, pins: dict[str, str], siemens: float) -> list[Element]:
     """Return what tells that the resistor from the output to ground sets the gain."""
     return [Element("gain_set", part.ref, (pins["OUT"], pins["GND"]), {"siemens": exact(siemens, "S")})]
 
 
-def _reference(wiring: Wiring, part: Part, pins: dict[str, str]) -> tuple[str, list[Element]]:
+def reference_node(wiring: Wiring, part: Part, pins: dict[str, str]) -> tuple[str, list[Element]]:
     """Return the node an output stands above: ground, a reference pin, or the middle of two."""
     named = (wiring.node(pin) for pin in wiring.pins(part.ref) if (pin.name or "").upper().startswith("REF"))
     ends = list(dict.fromkeys([*named, *(pins[role] for role in ("REF", "REF2") if role in pins)]))
@@ -105,93 +93,6 @@ def _into_load(wiring: Wiring, row: tables.Row, pins: dict[str, str]) -> float |
     return None if ohm is None else float(row["siemens"]) * ohm
 
 
-def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a current sensor: its conductor, and its output at zero + sensitivity x current; None for other parts."""
-    row = row_of("hall_sensors", part)
-    if row is None:
-        return None
-    pins = by_names(wiring, part, _HALL_NAMES)
-    named = {"OUT", "IP+", "IP-"} <= set(pins)
-    pins = pins if named else roles_by_number(wiring, part, row["roles"])
-    if not {"OUT", "IP+", "IP-", "V+", "GND"} <= set(pins) or pins["IP+"] == pins["IP-"]:
-        return unmodelled(wiring, part)
-    ohm, share, low = float(row["conductor_ohm"]), float(row["zero_share"] or 0.0), pins.get("V-", pins["GND"])
-    gain = _gain(*(float(word) / ohm for word in row["v_per_a"].split()))
-    offset = _through(wiring, part, pins, ohm, _ZERO_V / (gain.nominal or 1.0))
-    told = (*(() if named else by_type(part)), message("circuit-sensor", ref=part.ref, share=share))
-    zero, found = _zero(part, pins, share) if share else (pins["GND"], [])
-    nodes = (pins["V+"], pins["OUT"], pins["IP+"], pins["IP-"], low, zero)
-    loose = {pins[role] for role in ("FILTER", "BW", "REF", "OCD") if role in pins} - {wiring.ground}
-    return [
-        *between(wiring, part.ref, [pins["V+"]], low),
-        inner(part.ref, pins["IP+"], pins["IP-"], ohm, 0.0),
-        *found,
-        Element("amplifier", part.ref, nodes, _figures(gain, 0.0) | {"offset": offset} | _VARIANTS, told),
-        *(Element("unmodelled", part.ref, (net,), {}) for net in sorted(loose)),
-    ]
-
-
-def _through(wiring: Wiring, part: Part, pins: dict[str, str], ohm: float, zero_v: float) -> Band:
-    """Return what stands across a conductor beside what the board drives through it: the current that `role` states.
-
-    Only where no rail is at either end: there the board's own figures tell the current.
-    """
-    stated = stated_amps(wiring.facts(part.ref).role or "")
-    if not stated or any(wiring.is_rail(pins[role]) for role in ("IP+", "IP-")):
-        stated = 0.0
-    return _stated_offset(stated * ohm, zero_v)
-
-
-def _stated_offset(usual: float, least: float) -> Band:
-    """Return what a stated current makes of an offset that is `least` without one."""
-    spread = least + abs(usual) * AMPS_PERCENT / 100
-    return Band(usual - spread, usual, usual + spread, "V", BandBasis.TABLE)
-
-
-def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a closed-loop sensor whose output is a share of the current through its hole; None for other parts.
-
-    The resistor from its output to ground makes a voltage of it. Where the netlist has the conductor, the board tells
-    the current, times the turns that the list or `role` states, and `role` where no rail is at either end; without a
-    conductor `role` alone does, or there is none.
-    """
-    row = row_of("current_transducers", part)
-    if row is None:
-        return None
-    pins = {"GND": wiring.ground} | by_names(wiring, part, _TRANSDUCER_NAMES)
-    ohm = wiring.lone_resistor(pins["OUT"], pins["GND"]) if {"OUT", "V+", "V-"} <= set(pins) else None
-    if ohm is None:
-        return unmodelled(wiring, part)
-    share, offset_a = float(row["share"]), float(row["offset_ma"]) * 1e-3
-    amps = (stated_amps(wiring.facts(part.ref).role or "") or 0.0) * share
-    figures = {"offset": _stated_offset(amps, offset_a), "limit": exact(0.2, "A")}
-    nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["V-"], pins["GND"])
-    told = (message("circuit-transducer", ref=part.ref, turns=f"{1 / share:.0f}"),)
-    siemens = 1.0
-    primary = by_names(wiring, part, _PRIMARY_NAMES)
-    conductor = []
-    if {"IP+", "IP-"} <= set(primary) and primary["IP+"] != primary["IP-"]:
-        turns = _turns(wiring, part)
-        through = turns * _TURN_OHM
-        conductor = [inner(part.ref, primary["IP+"], primary["IP-"], through, 0.0)]
-        siemens = share * turns / through
-        figures |= {"offset": _through(wiring, part, primary, through, offset_a / siemens)}
-        nodes = (pins["V+"], pins["OUT"], primary["IP+"], primary["IP-"], pins["V-"], pins["GND"])
-    return [
-        *conductor,
-        *between(wiring, part.ref, [pins["V+"]], pins["V-"]),
-        *own_draw(wiring, part.ref, pins["V+"], pins["V-"], of_cell(row["draw_ma"], "A", 1e-3)),
-        Element("amplifier", part.ref, nodes, _figures(_gain(ohm * siemens), 0.0) | figures, told),
-        *_gain_set(part, pins, siemens),
-    ]
-
-
-def _turns(wiring: Wiring, part: Part) -> int:
-    """Return how often the conductor goes through the hole, where the list or `role` states it; else once."""
-    found = _TURNS.search(f"{wiring.facts(part.ref).role or ''} | {words_and_notes(part)}")
-    return int(found[1]) if found else 1
-
-
 def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a linear magnetic sensor without a field at it: its output at a share of its supply."""
     row = row_of("magnetic_levels", part)
@@ -201,10 +102,10 @@ def magnetic_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     if not pins:
         return unmodelled(wiring, part)
     low, share, high = (float(row[name]) for name in ("share_low", "share", "share_high"))
-    zero, found = _zero(part, pins, share)
+    zero, found = share_node(part, pins, share)
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["GND"], zero)
     told = (*by_order, message("circuit-sensor", ref=part.ref, share=share))
-    figures = _figures(_gain(1.0), (high - low) / 2 * 5.0)
+    figures = output_figures(gain_band(1.0), (high - low) / 2 * 5.0)
     return [
         *between(wiring, part.ref, [pins["V+"]], pins["GND"]),
         *found,
@@ -321,11 +222,11 @@ def thermal_shunt(wiring: Wiring, part: Part) -> list[Element] | None:
 def _three(wiring: Wiring, part: Part, row: tables.Row) -> tuple[dict[str, str], tuple[Message, ...]]:
     """Return the nodes of output, supply and ground, and what tells them; none where they are not all known."""
     needed = ("OUT", "V+", "GND")
-    found, by_order = roles_of(wiring, part, row, {"OUT": _HALL_NAMES["OUT"]}, needed)
+    found, by_order = roles_of(wiring, part, row, {"OUT": _OUT_NAMES}, needed)
     return (found if set(needed) <= set(found) else {}), by_order
 
 
-def _zero(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Element]]:
+def share_node(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Element]]:
     """Return the inner node that stands at a share of the supply, and the divider that makes it."""
     node = f"{part.ref}.zero{INNER}"
     return node, [
@@ -334,14 +235,15 @@ def _zero(part: Part, pins: dict[str, str], share: float) -> tuple[str, list[Ele
     ]
 
 
-def _gain(low: float, nominal: float | None = None, high: float | None = None) -> Band:
+def gain_band(low: float, nominal: float | None = None, high: float | None = None) -> Band:
     """Return the gain of one figure with its spread, or of three."""
     if nominal is None:
         return around(low, _GAIN_PERCENT, "1", BandBasis.TABLE)
     return Band(low, nominal, high, "1", BandBasis.TABLE)
 
 
-def _figures(gain: Band, offset_v: float) -> dict[str, Band]:
+def output_figures(gain: Band, offset_v: float) -> dict[str, Band]:
+    """Return the figures of an output that comes near both its supplies."""
     return {
         "gain": gain,
         "offset": Band(-offset_v, 0.0, offset_v, "V", BandBasis.TABLE),
