@@ -143,3 +143,20 @@ R2 1=FB 2=GND
 R3 1=OUT 2=GND"""
     at = followed(tmp_path, rows, nets, 5.0)
     published("LT1372 [V]", at["OUT"], 12.03, source=f"{SHEET}: typical application", tolerance=0.03)
+
+
+@pytest.mark.parametrize(
+    ("number", "outline", "pins", "ohm", "out"),
+    [
+        ("LT3080EST", "SOT-223", "1=SET 2=OUT 3=V", "121k", 1.21),
+        ("LT3080ET", "TO-220-5", "1=N 2=SET 3=OUT 4=V 5=V", "165k", 1.65),
+        ("LT3045EDD", "DFN-10", "1:IN=V 3:EN/UV=V 7:SET=SET 8:GND=GND 9:OUTS=OUT 10:OUT=OUT", "49.9k", 4.99),
+    ],
+)
+def test_a_current_through_one_resistor_sets_the_output(
+    tmp_path: Path, published: Any, number: str, outline: str, pins: str, ohm: str, out: float
+) -> None:
+    """10 microampere of an LT3080 and 100 of an LT3045 from the set pin; a meter takes a little of it."""
+    rows = f"U1,{number},{outline},\n" + ohms(("R1", ohm), ("R2", "1k"))
+    at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=SET 2=GND\nR2 1=OUT 2=GND", 9.0)
+    published(f"output of {number} [V]", at["OUT"], out, source="maker's data sheet: SET pin current", tolerance=0.02)
