@@ -160,3 +160,16 @@ def test_a_current_through_one_resistor_sets_the_output(
     rows = f"U1,{number},{outline},\n" + ohms(("R1", ohm), ("R2", "1k"))
     at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=SET 2=GND\nR2 1=OUT 2=GND", 9.0)
     published(f"output of {number} [V]", at["OUT"], out, source="maker's data sheet: SET pin current", tolerance=0.02)
+
+
+def test_further_makers_names_of_usual_amplifiers(tmp_path: Path, published: Any) -> None:
+    """HA17904 is an LM2904: a follower of half the supply; HA17903 an LM2903, its output pulled up."""
+    rows = "U1,HA17904,DIP-8,\nU2,HA17903,DIP-8,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "10k"))
+    nets = """U1 1=A 2=A 3=H 4=GND 5=H 6=B 7=B 8=V
+U2 1=C 2=GND 3=H 4=GND 5=GND 6=H 7=D 8=V
+R1 1=V 2=H
+R2 1=H 2=GND
+R3 1=V 2=C"""
+    at = followed(tmp_path, rows, nets, 12.0)
+    published("follower [V]", at["A"], 6.0, source="plain reasoning", tolerance=0.01)
+    published("comparator, plus above minus [V]", at["C"], 12.0, source="plain reasoning", absolute=0.1)
