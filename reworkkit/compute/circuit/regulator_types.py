@@ -100,7 +100,7 @@ def figure(row: tables.Row | None, column: str) -> float | None:
 def is_adjustable(part: Part, row: tables.Row | None) -> bool:
     """Return whether resistors set the output: by the type, else by its number or words."""
     if row is not None:
-        return row["form"] in ("adjustable", "feedback", "buck", "boost") or (
+        return row["form"] in ("adjustable", "feedback", "set", "buck", "boost") or (
             row["form"] == "negative" and bool(row["volts"])
         )
     return any(_ADJUSTABLE.search(text) for text in (*texts_of(part), part.identity.description))
@@ -128,7 +128,7 @@ def held_volts(part: Part, row: tables.Row | None) -> Held | None:
     """
     if row is not None and (volts := figure(row, "volts")):
         return Held(-volts if row["form"] == "negative" else volts, "")
-    if row is not None and row["form"] in ("pump", "adjustable", "feedback", "buck", "boost"):
+    if row is not None and row["form"] in ("pump", "adjustable", "feedback", "set", "buck", "boost"):
         return None
     if row is not None and (volts := _by_suffix(part, row)):
         return Held(-volts if row["form"] == "negative" else volts, "")

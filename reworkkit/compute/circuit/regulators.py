@@ -12,6 +12,7 @@ from reworkkit.compute.circuit.parts import pins_only, unmodelled
 from reworkkit.compute.circuit.power_good import power_good
 from reworkkit.compute.circuit.pumps import pump
 from reworkkit.compute.circuit.regulator_pins import LIMITS_AT_V, Pins, limiting_ohm, pins_of
+from reworkkit.compute.circuit.regulator_set import by_set_pin
 from reworkkit.compute.circuit.regulator_types import (
     figure,
     held_volts,
@@ -218,8 +219,9 @@ def _no_volts(wiring: Wiring, part: Part) -> None:
 
 
 def _linear(wiring: Wiring, part: Part, row: tables.Row | None, pins: Pins) -> Element | None:
-    out = pins.nodes["OUT"]
-    feedback = None
+    out, feedback = pins.nodes["OUT"], None
+    if row is not None and row["form"] == "set":
+        return by_set_pin(wiring, part, row, pins, _common_figures(wiring, part, row, "regulator"))
     if row is not None and row["form"] == "feedback":
         feedback = pins.nodes.get("FB") or pins.nodes.get("ADJ") or wiring.by_role(part, "REF")
         feedback = None if feedback == out else feedback
