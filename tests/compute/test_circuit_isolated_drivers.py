@@ -213,3 +213,12 @@ def test_an_isolator_of_a_two_wire_bus_draws_and_swings(tmp_path: Path, number: 
 def test_isolated_parts_are_no_regulators(tmp_path: Path, number: str) -> None:
     made = derived(tmp_path, f"U1,{number},SOIC-16W,\n{LOADS}", "U1 1=GND 3=V 9=GND 16=V\nR1 1=V 2=GND\nR2 1=V 2=GND")
     assert not [e for e in made.elements if e.ref == "U1" and e.kind == "regulator"]
+
+
+@pytest.mark.parametrize("joined", [True, False])
+def test_an_isolator_joins_no_grounds(tmp_path: Path, joined: bool) -> None:
+    """What a converter returns to floats though an isolator stands between both sides, until a resistor ties it."""
+    rows = "U1,ADUM1201ARZ,SOIC-8,\nU2,B0505S-1W,SIP-4,\n" + ohms(("R1", "1k"), ("R2", "10"))
+    nets = "U2 1=GND 2=V 3=G2 4=V2\nU1 1=V 2=RX 3=V 4=GND 5=G2 6=OB 7=V2 8=V2\nR1 1=OB 2=G2\nR2 1=G2 2=G3"
+    made = derived(tmp_path, rows, nets.replace("G3", "GND" if joined else "G2"), 5.0)
+    assert [e.nodes for e in made.elements if e.kind == "floating"] == ([] if joined else [("G2",)])

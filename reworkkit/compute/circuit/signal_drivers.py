@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.bricks import is_apart
 from reworkkit.compute.circuit.chips import between, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import around, exact
@@ -148,6 +149,8 @@ def _pumps(made: Made) -> Iterator[Element]:
             nodes = (high, low, out, made.pins[back])
             kept = {name: figures[name] for name in ("volts", "start")}
             yield Element("isolated", made.part.ref, nodes, kept | own, made.told)
+            if is_apart(made.wiring, made.part, out, made.pins[back]):
+                yield Element("floating", made.part.ref, (made.pins[back],), {})
 
 
 def _mirrors(made: Made) -> Iterator[Element]:
