@@ -83,7 +83,7 @@ def test_levels_lit_and_dark(
 
 def test_a_fast_coupler_needs_its_supply_and_its_enable_pin(tmp_path: Path, published: Any) -> None:
     rows, nets = lit("6N137", "DIP-8", "2=A 3=GND 5=GND 6=O 7=EN 8=V", 10e-3, 5.0, "1=V 2=O")
-    rows += "\n" + ohms(("R4", "1k"))
+    rows += "\n" + ohms(("R4", "470"))
     assert at(tmp_path, rows, nets + "\nR4 1=EN 2=GND", 5.0)["O"] > 4.9
     assert at(tmp_path, rows, nets + "\nR4 1=EN 2=V", 5.0)["O"] < 0.6
     made = derived(tmp_path, rows, nets + "\nR4 1=EN 2=V", 5.0)

@@ -8,7 +8,7 @@ from reworkkit import tables
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import pins_only
-from reworkkit.compute.circuit.pin_roles import numbers
+from reworkkit.compute.circuit.pin_roles import numbers, row_of
 from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring, words_of
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.messages import Message, message
@@ -216,13 +216,26 @@ def is_joined(wiring: Wiring, part: Part, net: str) -> bool:
 def _floats(wiring: Wiring, part: Part, pins: dict[str, str]) -> bool:
     """Return whether nothing ties an isolated output to ground: neither of its ends is there, nor joined to it."""
     common = pins.get("COM") or pins.get("-O")
-    return bool(common) and pins.get("+O") != wiring.ground and not is_joined(wiring, part, str(common))
+    return bool(common) and is_apart(wiring, part, pins.get("+O"), str(common))
+
+
+def is_apart(wiring: Wiring, part: Part, high: str | None, common: str) -> bool:
+    """Return whether nothing ties an isolated supply of a part to ground."""
+    return high != wiring.ground and not is_joined(wiring, part, common)
 
 
 def _carries(wiring: Wiring, part: Part) -> bool:
     kind = part.identity.kind
-    apart = kind in EXTERNAL or kind in _ISOLATING or kind.startswith("capacitor")
+    apart = kind in EXTERNAL or kind in _ISOLATING or kind.startswith("capacitor") or _has_barrier(part)
     return part.fit is Fit.FIT and not apart and _figures(wiring, part) is None
+
+
+def _has_barrier(part: Part) -> bool:
+    """Return whether the type of a chip is that of an isolator, or of a driver or amplifier with two sides."""
+    if part.identity.kind not in ("ic", "unknown"):
+        return False
+    row = row_of("signal_drivers", part)
+    return (row is not None and row["supplies"].startswith("V1/G1")) or row_of("isolated_amplifiers", part) is not None
 
 
 def own_grounds(wiring: Wiring) -> frozenset[str]:

@@ -30,6 +30,10 @@ _NAMES = {
 _GAIN = 100.0
 """Gain that is reckoned for the output transistor; the ratio of the table is that of both together."""
 _ENABLE_V = Band(0.8, 1.4, 2.0, "V", BandBasis.TABLE)
+_ENABLE_OHM = Band(2500, 5000, 12000, "ohm", BandBasis.TABLE)
+"""What lifts an enable pin that is left open: 0.9 mA come out of one that is held low (makers' sheets, from memory)."""
+_PULL_OHM = Band(14000, 20000, 25000, "ohm", BandBasis.TABLE)
+"""Resistor inside from the supply to a pin of its own, to be joined to the output: HCPL-4506 sheet, from memory."""
 _SUPPLY_V = Band(1.5, 3.0, 4.0, "V", BandBasis.TABLE)
 """Supply from which the output follows the lamp; from memory: logic types are made for 4.5 V, some for 2.7 V."""
 
@@ -174,7 +178,12 @@ def _open(make: _Make, unit: Unit) -> list[Element]:
         return []
     steps = [("supply", make.high, _SUPPLY_V)] + ([("enable", enable, _ENABLE_V)] if enable else [])
     nodes = [make.inner(name, unit.place) for name, _, _ in steps]
-    found = [make.contact(out, nodes[0])]
+    pull = _used(make, unit.out[2] if len(unit.out) > len(("out", "enable")) else None)
+    lifted = [(pin, ohm) for pin, ohm in ((enable, _ENABLE_OHM), (pull, _PULL_OHM)) if pin]
+    found = [
+        make.contact(out, nodes[0]),
+        *(Element("inner", make.part.ref, (make.high, pin), {"resistance": ohm}) for pin, ohm in lifted),
+    ]
     for (_, by, volts), one, other in zip(steps, nodes, [*nodes[1:], make.low], strict=True):
         figures = {"resistance": Band(0.1, 0.5, 1.0, "ohm", BandBasis.TABLE), "threshold": volts}
         found.append(Element("load_switch", make.part.ref, (one, other, by or "", make.low), figures, make.told))
@@ -186,10 +195,13 @@ def _push(make: _Make, unit: Unit, turned: bool = False) -> list[Element]:
     out = _used(make, unit.out[0])
     if not out:
         return []
-    top = make.high if _to_rail(make) else make.inner("top", unit.place)
+    upper = _used(make, unit.out[2]) if len(unit.out) > len(("out", "enable")) else make.high
+    if not upper:
+        return [make.contact(out, make.low, dark=not turned)]
+    top = upper if _to_rail(make) else make.inner("top", unit.place)
     drop = make.wiring.drop("driver_top")
     return [
-        *([] if top == make.high else [Element("inner_diode", make.part.ref, (make.high, top), drop)]),
+        *([] if top == upper else [Element("inner_diode", make.part.ref, (upper, top), drop)]),
         make.contact(top, out, dark=turned),
         make.contact(out, make.low, dark=not turned),
     ]
@@ -200,7 +212,10 @@ def _to_rail(make: _Make) -> bool:
     return any(map(_UPPER_MOSFET.match, numbers(make.part)))
 
 
-_UPPER_MOSFET = re.compile(r"FOD31[258]\d|FOD3184|FOD83\d\d|TLP575\d|TLP577\d|TLP579\d|TLP2766|ACPL-?[PW]3(?:4[0-9])")
+_UPPER_MOSFET = re.compile(
+    r"FOD31[258]\d|FOD3184|FOD83\d\d|TLP575\d|TLP577\d|TLP579\d|TLP2766|ACPL-?[PW]3(?:4[0-9])|UCC235|SI82[26]\d|"
+    r"NSI6801|SLM34|PS9031|A?CPL-?[MWK]?06[14]L|ACPL-?[MWK]6[14]L"
+)
 """FOD3120 sheet: P-channel transistors at the top, so that it comes close to its supply; the others from memory."""
 
 

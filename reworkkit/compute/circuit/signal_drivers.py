@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from reworkkit import tables
+from reworkkit.compute.circuit.bricks import is_apart
 from reworkkit.compute.circuit.chips import between, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import listed_roles, row_of
+from reworkkit.compute.circuit.pin_roles import known_pins, listed_roles, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -21,6 +22,11 @@ from reworkkit.model.vocabulary import BandBasis
 _DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
 _MIRROR_PERCENT = 15.0
 """Spread of the share of its current that a bridge tells; from memory."""
+_ISOLATED = {
+    "limit": Band(0.05, 0.1, 0.2, "A", BandBasis.TABLE),
+    "efficiency": Band(0.2, 0.33, 0.45, "1", BandBasis.TABLE),
+}
+"""What transformers on a chip give, and how much of it is lost; from memory."""
 _WEAK_OHM = 1e6
 """Dividers inside that only make a threshold: they carry nothing worth a reading."""
 
@@ -59,7 +65,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
 
     Pins by name, else by the usual order of the type.
     """
-    row = row_of("signal_drivers", part)
+    row = row_of("signal_drivers", part, known_pins(part, wiring)) or row_of("signal_drivers", part)
     if row is None:
         return None
     roles, by_order = listed_roles(wiring, part, row)
@@ -73,7 +79,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *_inside(made),
         *_pumps(made),
         *_mirrors(made),
-        *(e for one in row["outputs"].split("|") for e in _output(made, one)),
+        *(e for one in _joined(made, row["outputs"]) for e in _output(made, one)),
         *_strange(made),
     ]
 
@@ -119,10 +125,11 @@ def _inside(made: Made) -> Iterator[Element]:
 
 
 def _pumps(made: Made) -> Iterator[Element]:
-    """Yield the supplies that a line driver makes for itself, `V+=8/9/10`; what hangs on them is little."""
+    """Yield the supplies that a part makes for itself, `V+=8/9/10`, or isolated, `VISO/G2=3.2/3.3/3.4`."""
     high_role, low_role = made.row["supplies"].split()[0].split("=")[0].split("/")
     for one in made.row["pumps"].split():
         role, _, volts = one.partition("=")
+        role, _, back = role.partition("/")
         high, low, out = made.node(high_role), made.node(low_role), made.node(role)
         if any(node.endswith(INNER) for node in (high, low)):
             continue
@@ -135,7 +142,15 @@ def _pumps(made: Made) -> Iterator[Element]:
             "start": Band(2.0, 2.5, 3.0, "V", BandBasis.TABLE),
             "efficiency": Band(0.5, 0.7, 0.9, "1", BandBasis.TABLE),
         }
-        yield Element("boost", made.part.ref, (high, out, low, out), figures, made.told)
+        if not back:
+            yield Element("boost", made.part.ref, (high, out, low, out), figures, made.told)
+        elif {role, back} <= set(made.pins):
+            own = {"follows": exact(0.0, "1/V"), "inner": Band(0.2, 0.5, 2.0, "ohm", BandBasis.TABLE), **_ISOLATED}
+            nodes = (high, low, out, made.pins[back])
+            kept = {name: figures[name] for name in ("volts", "start")}
+            yield Element("isolated", made.part.ref, nodes, kept | own, made.told)
+            if is_apart(made.wiring, made.part, out, made.pins[back]):
+                yield Element("floating", made.part.ref, (made.pins[back],), {})
 
 
 def _mirrors(made: Made) -> Iterator[Element]:
@@ -166,6 +181,22 @@ def _between_ohm(made: Made, pair: str) -> float:
     """Return the usual resistance inside between two roles."""
     ohms = next(cell for cell in made.row["inside"].split() if cell.startswith(f"{pair}="))
     return float(ohms.partition("=")[2].split("/")[1])
+
+
+def _joined(made: Made, outputs: str) -> list[str]:
+    """Return the outputs, those of the same net and the same conditions as one: high and low output may be joined."""
+    found: dict[tuple[str, ...], str] = {}
+    for text in filter(None, outputs.split("|")):
+        head, *rules = text.split()
+        cases = [rule.partition(":") for rule in rules]
+        key = (made.pins.get(head.partition("@")[0], head), *(condition or drives for drives, _, condition in cases))
+        if key not in found:
+            found[key] = text
+            continue
+        before = [rule.partition(":") for rule in found[key].split()[1:]]
+        both = [mine if mine[0] != "Z" else other for mine, other in zip(before, cases, strict=True)]
+        found[key] = " ".join([found[key].split()[0], *("".join(rule) for rule in both)])
+    return list(found.values())
 
 
 def _output(made: Made, text: str) -> Iterator[Element]:
