@@ -9,7 +9,7 @@ from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
-from reworkkit.compute.circuit.pin_roles import listed_roles, row_of
+from reworkkit.compute.circuit.pin_roles import known_pins, listed_roles, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
@@ -57,9 +57,9 @@ class Made(NamedTuple):
 def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a part whose outputs follow its inputs as `signal_drivers.csv` has it; None for other parts.
 
-    Pins by name, else by the usual order of the type.
+    Pins by name, else by the usual order of the type; some types have one order for each number of pins.
     """
-    row = row_of("signal_drivers", part)
+    row = row_of("signal_drivers", part, known_pins(part, wiring)) or row_of("signal_drivers", part)
     if row is None:
         return None
     roles, by_order = listed_roles(wiring, part, row)
