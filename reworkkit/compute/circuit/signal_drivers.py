@@ -19,6 +19,8 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
+_DRIVE_ORDER = "01Z"
+"""Which rule counts first where several outputs drive one net."""
 _MIRROR_PERCENT = 15.0
 """Spread of the share of its current that a bridge tells; from memory."""
 _WEAK_OHM = 1e6
@@ -73,7 +75,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *_inside(made),
         *_pumps(made),
         *_mirrors(made),
-        *(e for one in row["outputs"].split("|") for e in _output(made, one)),
+        *(e for one in _joined(made) for e in _output(made, one)),
         *_strange(made),
     ]
 
@@ -166,6 +168,23 @@ def _between_ohm(made: Made, pair: str) -> float:
     """Return the usual resistance inside between two roles."""
     ohms = next(cell for cell in made.row["inside"].split() if cell.startswith(f"{pair}="))
     return float(ohms.partition("=")[2].split("/")[1])
+
+
+def _joined(made: Made) -> list[str]:
+    """Return the outputs of a row; those apart for high and low that the board joins are one: low goes before high."""
+    of_node: dict[str, list[str]] = {}
+    for one in made.row["outputs"].split("|"):
+        role = one.partition("@")[0]
+        of_node.setdefault(made.pins.get(role, made.inside(role.lower())), []).append(one)
+    found: list[str] = []
+    for ones in of_node.values():
+        rules = [rule for one in ones for rule in one.split()[1:]]
+        if len(ones) > 1 and any(rule.startswith("Z") for rule in rules):
+            ordered = (rule for first in _DRIVE_ORDER for rule in rules if rule.startswith(first))
+            found.append(" ".join([ones[0].split()[0], *ordered]))
+        else:
+            found.extend(ones)
+    return found
 
 
 def _output(made: Made, text: str) -> Iterator[Element]:
