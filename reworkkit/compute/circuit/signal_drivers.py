@@ -20,6 +20,8 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
 _DRIVES = {"1": 1.0, "0": 0.0, "Z": -1.0}
+_DRIVE_ORDER = "01Z"
+"""Which rule counts first where several outputs drive one net."""
 _MIRROR_PERCENT = 15.0
 """Spread of the share of its current that a bridge tells; from memory."""
 _ISOLATED = {
@@ -63,7 +65,7 @@ class Made(NamedTuple):
 def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a part whose outputs follow its inputs as `signal_drivers.csv` has it; None for other parts.
 
-    Pins by name, else by the usual order of the type.
+    Pins by name, else by the usual order of the type; some types have one order for each number of pins.
     """
     row = row_of("signal_drivers", part, known_pins(part, wiring)) or row_of("signal_drivers", part)
     if row is None:
@@ -79,7 +81,7 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         *_inside(made),
         *_pumps(made),
         *_mirrors(made),
-        *(e for one in _joined(made, row["outputs"]) for e in _output(made, one)),
+        *(e for one in _joined(made) for e in _output(made, one)),
         *_strange(made),
     ]
 
@@ -183,20 +185,21 @@ def _between_ohm(made: Made, pair: str) -> float:
     return float(ohms.partition("=")[2].split("/")[1])
 
 
-def _joined(made: Made, outputs: str) -> list[str]:
-    """Return the outputs, those of the same net and the same conditions as one: high and low output may be joined."""
-    found: dict[tuple[str, ...], str] = {}
-    for text in filter(None, outputs.split("|")):
-        head, *rules = text.split()
-        cases = [rule.partition(":") for rule in rules]
-        key = (made.pins.get(head.partition("@")[0], head), *(condition or drives for drives, _, condition in cases))
-        if key not in found:
-            found[key] = text
-            continue
-        before = [rule.partition(":") for rule in found[key].split()[1:]]
-        both = [mine if mine[0] != "Z" else other for mine, other in zip(before, cases, strict=True)]
-        found[key] = " ".join([found[key].split()[0], *("".join(rule) for rule in both)])
-    return list(found.values())
+def _joined(made: Made) -> list[str]:
+    """Return the outputs of a row; those apart for high and low that the board joins are one: low goes before high."""
+    of_node: dict[str, list[str]] = {}
+    for one in made.row["outputs"].split("|"):
+        role = one.partition("@")[0]
+        of_node.setdefault(made.pins.get(role, made.inside(role.lower())), []).append(one)
+    found: list[str] = []
+    for ones in of_node.values():
+        rules = [rule for one in ones for rule in one.split()[1:]]
+        if len(ones) > 1 and any(rule.startswith("Z") for rule in rules):
+            ordered = (rule for first in _DRIVE_ORDER for rule in rules if rule.startswith(first))
+            found.append(" ".join([ones[0].split()[0], *ordered]))
+        else:
+            found.extend(ones)
+    return found
 
 
 def _output(made: Made, text: str) -> Iterator[Element]:
