@@ -188,7 +188,7 @@ def _between_ohm(made: Made, pair: str) -> float:
 def _joined(made: Made) -> list[str]:
     """Return the outputs of a row; those apart for high and low that the board joins are one: low goes before high."""
     of_node: dict[str, list[str]] = {}
-    for one in made.row["outputs"].split("|"):
+    for one in filter(None, made.row["outputs"].split("|")):
         role = one.partition("@")[0]
         of_node.setdefault(made.pins.get(role, made.inside(role.lower())), []).append(one)
     found: list[str] = []
