@@ -5,7 +5,7 @@ import re
 from reworkkit import tables
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.conditions import AMPS_PERCENT, stated_amps
-from reworkkit.compute.circuit.figures import exact, of_cell
+from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.own_draw import own_draw
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import LOW_NAMES, by_names, by_type, roles_by_number, row_of
@@ -14,7 +14,7 @@ from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring, words_and_notes
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
-from reworkkit.model.results import Element
+from reworkkit.model.results import INNER, Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
@@ -71,8 +71,8 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     zero, zero_v, made = _zero_of(wiring, part, pins, row["zero_share"])
     told = (() if named else by_type(part)) + _zero_told(part, row["zero_share"])
     loose = {pins[role] for role in _LOOSE if role in pins} - {wiring.ground}
-    if row["zero_share"] == _BY_PIN:
-        loose -= {pins["REF"]}
+    if row["zero_share"].endswith(_OWN_VOLTS) or row["zero_share"] == _BY_PIN:
+        loose -= {pins.get("REF", "")}
     return [
         *between(wiring, part.ref, [pins["V+"]], pins.get("V-", pins["GND"])),
         *made,
@@ -83,6 +83,8 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
 
 _BY_PIN = "REF"
 """In place of a share of the supply: the output's zero is the voltage that the board puts on the pin REF."""
+_OWN_VOLTS = "V"
+"""Ends a zero that the sensor's own reference makes, whatever the supply is."""
 _LOOSE = ("FILTER", "BW", "REF", "OCD", "FAULT")
 """Pins that have a voltage of their own which is not known."""
 
@@ -91,6 +93,8 @@ def _zero_told(part: Part, share: str) -> tuple[Message, ...]:
     """Return what is told of where the output stands without current; a pin that tells it needs no word."""
     if share == _BY_PIN:
         return ()
+    if share.endswith(_OWN_VOLTS):
+        return (message("circuit-sensor-reference", ref=part.ref, volts=share.removesuffix(_OWN_VOLTS)),)
     words = share.split() or ["0.0"]
     return (message("circuit-sensor", ref=part.ref, share=float(words[len(words) // 2])),)
 
@@ -102,12 +106,22 @@ def _zero_of(
     if share == _BY_PIN:
         node, found = reference_node(wiring, part, pins)
         return node, (-_ZERO_V, _ZERO_V), found
+    if share.endswith(_OWN_VOLTS):
+        node = pins.get("REF") or f"{part.ref}.zero{INNER}"
+        return node, (-_ZERO_V, _ZERO_V), [_own_reference(part, pins, node, float(share.removesuffix(_OWN_VOLTS)))]
     words = [float(word) for word in share.split()]
     if not words:
         return pins["GND"], (-_ZERO_V, _ZERO_V), []
     usual = words[len(words) // 2]
     node, found = share_node(part, pins, usual)
     return node, ((words[0] - usual) * _RANGE_V - _ZERO_V, (words[-1] - usual) * _RANGE_V + _ZERO_V), found
+
+
+def _own_reference(part: Part, pins: dict[str, str], node: str, volts: float) -> Element:
+    """Return the reference that a sensor makes for itself: as an output that nothing moves, up to its supply."""
+    low = pins["GND"]
+    figures = output_figures(gain_band(1.0), 0.0) | {"offset": around(volts, 1, "V", BandBasis.TABLE)}
+    return Element("amplifier", part.ref, (pins["V+"], node, low, low, low, low), figures)
 
 
 def _through_chip(

@@ -20,6 +20,7 @@ from reworkkit.compute.circuit import (
     relays,
     switches,
     thyristors,
+    transformers,
 )
 from reworkkit.compute.circuit.amplifiers import amplifies
 from reworkkit.compute.circuit.bricks import own_grounds
@@ -80,6 +81,7 @@ _MAKERS: dict[str, Maker] = {
     "transistor_bipolar": bipolars.bipolar,
     "transistor": bipolars.bipolar,
     "relay": relays.relay,
+    "transformer": transformers.transformer,
     "voltage_reference": references.reference,
     "optocoupler": couplers.optocoupler,
     "linear_regulator": regulators.regulator,

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from reworkkit.compute.circuit.chips import chip
-from reworkkit.compute.circuit.figures import around, of_cell
+from reworkkit.compute.circuit.figures import around, exact, of_cell
 from reworkkit.compute.circuit.pin_roles import by_names, by_type, known_pins, row_of
 from reworkkit.compute.circuit.transistor_cores import inner
 from reworkkit.compute.circuit.wiring import Wiring
@@ -18,7 +18,24 @@ _NAMES = {
     "REF": frozenset(["VREF", "REF", "5VREF"]),
     "GND": frozenset(["GND", "VSS"]),
     "SD": frozenset(["SD", "SHDN", "SHUTDOWN"]),
+    "VC": frozenset(["VC"]),
 }
+_INPUTS = {
+    "INV": frozenset(["INV", "INVIN", "IN-", "INVERTINGINPUT"]),
+    "NI": frozenset(["NI", "NINV", "NONINV", "IN+", "NONINVERTINGINPUT"]),
+    "FB": frozenset(["FB", "VFB"]),
+    "CS": frozenset(["CS", "ISENSE", "ISEN", "CURRENTSENSE"]),
+    **{name: frozenset([name[2:] + name[:2], name[0] + name[2:]]) for name in ("IN1+", "IN1-", "IN2+", "IN2-")},
+    **{name: frozenset([name, "SENSE" + name[-1]]) for name in ("CL+", "CL-")},
+}
+"""Pins that only listen: no more than some microampere."""
+_PUSHING = {
+    "OUTA": frozenset(["OUTA", "OUTPUTA", "OUTPUT1"]),
+    "OUTB": frozenset(["OUTB", "OUTPUTB", "OUTPUT2"]),
+}
+"""Outputs that pull low while the controller is shut down."""
+SHUT_V, PUSHING_OHM = 0.9, Band(2.0, 6.0, 20.0, "ohm", BandBasis.TABLE)
+"""What is high at a shutdown pin, and what an output has then; from memory."""
 _PERCENT, _DROPOUT, _LIMIT = 2.0, Band(1.5, 2.0, 3.0, "V", BandBasis.TABLE), Band(0.02, 0.05, 0.1, "A", BandBasis.TABLE)
 """Spread of the reference, what the supply needs above it, and what it gives at most; from memory."""
 
@@ -32,7 +49,7 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     if row is None or known_pins(part, wiring) > int(row["count"]):
         return None
     numbered = {role: wiring.number(part, str(n)) for n, role in enumerate(row["pins"].split(), 1) if role != "-"}
-    at = {role: node for role, node in numbered.items() if node} | by_names(wiring, part, _NAMES)
+    at = {role: node for role, node in numbered.items() if node} | by_names(wiring, part, _NAMES | _INPUTS | _PUSHING)
     if not {"V+", "REF", "GND"} <= set(at) or len({at["V+"], at["REF"], at["GND"]}) < len(("V+", "REF", "GND")):
         return None
     figures = {
@@ -43,9 +60,25 @@ def pwm_controller(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     wiring.drawing.add(part.ref)
     reference = Element("regulator", part.ref, (at["V+"], at["REF"], at["GND"], at["REF"]), figures, by_type(part))
-    told = (*_NAMES, *(_OUTPUTS if _is_off(wiring, at) else ()))
-    known = {at[role] for role in told if role in at}
-    return [reference, *_shutdown(wiring, part, at), *_rest(chip(wiring, part), known)]
+    told = (*_NAMES, *_PUSHING, *(_OUTPUTS if _is_off(wiring, at) else ()))
+    known = {at[role] for role in told if role in at} | _heard(wiring, part, at)
+    return [reference, *_shutdown(wiring, part, at), *_pushing(part, at), *_rest(chip(wiring, part), known)]
+
+
+def _heard(wiring: Wiring, part: Part, at: dict[str, str]) -> set[str]:
+    """Return the nets that the controller only listens to: no further pin of it is there, such as its amplifier's."""
+    nets = [wiring.node(pin) for pin in wiring.pins(part.ref)]
+    heard = [at[role] for role in _INPUTS if role in at]
+    return {net for net in heard if nets.count(net) == heard.count(net)}
+
+
+def _pushing(part: Part, at: dict[str, str]) -> Iterator[Element]:
+    """Yield the outputs that are low while the shutdown pin is high; at other times nothing is told of them."""
+    high, low, shut = at.get("VC") or at["V+"], at["GND"], at.get("SD")
+    for out in (at[role] for role in _PUSHING if role in at and shut not in (None, low)):
+        yield Element("driver", part.ref, (out, high, low), {"resistance": PUSHING_OHM})
+        figures = {"drives": exact(0.0, "1"), "pulls_up": exact(1.0, "1"), "threshold": exact(SHUT_V, "V")}
+        yield Element("rule", part.ref, (out, str(shut)), figures, by_type(part))
 
 
 _SHUTDOWN_OHM = 5e3
