@@ -23,7 +23,7 @@ from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
 from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.diagnosis.refining import refined
-from reworkkit.compute.diagnosis.settling import deciding
+from reworkkit.compute.diagnosis.settling import deciding, standing
 from reworkkit.compute.diagnosis.switched import enables
 from reworkkit.compute.diagnosis.unpowered import Probing, scale
 from reworkkit.compute.formulas.network import compile_circuit, solve_working
@@ -116,12 +116,14 @@ def prepare(
     stage: Stage,
     priors: Priors | None = None,
     held: Mapping[str, float] = MappingProxyType({}),
+    read: Mapping[str, float] = MappingProxyType({}),
 ) -> Dictionary:
     """Return what every hypothesis predicts at a stage, known faults left out.
 
-    Independent of any reading, but for those of the nets that parts of unknown behaviour hold (`held`).
+    Independent of any reading, but for those of the nets that parts of unknown behaviour hold (`held`), and for those
+    (`read`) that tell how a comparator stands that its own output keeps where it is.
     """
-    return with_limits(build(_catalogue(board, circuit, stage, priors, held)))
+    return with_limits(build(_catalogue(board, circuit, stage, priors, held, read)))
 
 
 def _prepared(
@@ -132,9 +134,9 @@ def _prepared(
     held = _held(circuit, stage, read)
     held |= _left_standing(board, circuit, stage, priors, held, read)
     if not any(one.settled for one in stage.known):
-        found = prepare(board, circuit, stage, priors, held)
+        found = prepare(board, circuit, stage, priors, held, read)
         return found, found
-    made = _catalogue(board, circuit, stage, priors, held)
+    made = _catalogue(board, circuit, stage, priors, held, read)
     alone, _ = engine_of(board, circuit, build(known_alone(made, stage.known)), readings)
     return alone.dictionary, with_limits(build(with_known(made, stage.known, alone)))
 
@@ -171,7 +173,7 @@ def _left_standing(
     following = {e.nodes[0] for e in circuit.elements if e.kind in ("rule", "gate")}
     if not following:
         return {}
-    made = _catalogue(board, circuit, stage, priors, held)
+    made = _catalogue(board, circuit, stage, priors, held, {})
     known, untold = deciding(circuit, made.template, made.healthy, held)
     following -= {one.out for one in known}
     near = {
@@ -197,7 +199,12 @@ def _read_against_ground(board: Board, circuit: Circuit, readings: Sequence[Read
 
 
 def _catalogue(
-    board: Board, circuit: Circuit, stage: Stage, priors: Priors | None, held: Mapping[str, float]
+    board: Board,
+    circuit: Circuit,
+    stage: Stage,
+    priors: Priors | None,
+    held: Mapping[str, float],
+    read: Mapping[str, float],
 ) -> Catalogue:
     assert stage.supply is not None
     setting = Setting(stage.supply, stage.limit_a, stage.fitted, stage.beside, held)
@@ -207,7 +214,8 @@ def _catalogue(
     )
     known, untold = deciding(circuit, made.template, made.healthy, held)
     strange = undescribed(circuit, setting.fitted) | undecided(circuit, known, setting.fitted, held)
-    made = replace(made, comparators=known, unknown=strange - held.keys() | untold)
+    healthy = standing(made.template, made.healthy, known, read)
+    made = replace(made, healthy=healthy, comparators=known, unknown=strange - held.keys() | untold)
     return replace(made, inputs=signal_inputs(board), enables=enables(circuit, held))
 
 
