@@ -29,6 +29,8 @@ _ISOLATED = {
     "efficiency": Band(0.2, 0.33, 0.45, "1", BandBasis.TABLE),
 }
 """What transformers on a chip give, and how much of it is lost; from memory."""
+_DEAD_V = 1.5
+"""Supply below which one side of an isolator does not work; from memory."""
 _WEAK_OHM = 1e6
 """Dividers inside that only make a threshold: they carry nothing worth a reading."""
 
@@ -235,6 +237,17 @@ def _rule(made: Made, out: str, text: str) -> Element:
         threshold_v = float(volts) if volts else None
         return one_input_gate(made.part.ref, nodes, made.told, threshold_v, inverts=inverts, pulls_up=True)
     drives, _, pair = text.partition(":")
+    if pair.startswith("!"):
+        return _at_rest(made, out, pair[1:])
     one, _, other = pair.partition("<")
     figures = {"drives": exact(_DRIVES[drives], "1"), "pulls_up": exact(1.0, "1"), "below": exact(1.0, "1")}
     return Element("rule", made.part.ref, (out, made.node(one), made.node(other)), figures, made.told)
+
+
+def _at_rest(made: Made, out: str, supply: str) -> Element:
+    """Return what the output of an isolator does while its other side, by the role of that supply, is without power."""
+    row = row_of("isolator_rest", made.part)
+    drives = _DRIVES[row["level"]] if row else 1.0
+    figures = {"drives": exact(drives, "1"), "pulls_up": exact(1.0, "1")}
+    dead = {"level1": exact(-1.0, "1"), "threshold": exact(_DEAD_V, "V")}
+    return Element("rule", made.part.ref, (out, made.node(supply)), figures | dead, made.told)
