@@ -27,7 +27,7 @@ def transformer(wiring: Wiring, part: Part) -> list[Element]:
     tapped = len(nets) == len(("start", "tap", "end")) and _TAPPED.search(
         f"{words_and_notes(part)} {wiring.facts(part.ref).role or ''}"
     )
-    found = list(_along(part, nets)) if tapped and wiring.guessing else list(_by_names(wiring, part))
+    found = list(_along(part, nets)) if tapped else list(_by_names(wiring, part))
     held = {node for element in found for node in element.nodes}
     return found if held >= set(nets) else [*found, *unmodelled(wiring, part)]
 

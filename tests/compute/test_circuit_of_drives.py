@@ -1,0 +1,121 @@
+"""What drives taught: sensors with a reference, controllers held off, tapped windings, brakes, clamp pins."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.compute.test_circuit_chips import derived, followed, ohms
+
+SHEET = "maker's data sheet, from memory"
+
+
+@pytest.mark.parametrize(
+    ("number", "supply_v", "zero_v"),
+    [("HO 25-NP/SP33", 3.3, 1.65), ("HO 25-NP/SP33", 5.0, 1.65), ("HO 25-NP", 5.0, 2.5), ("LTSR 15-NP", 4.75, 2.5)],
+)
+def test_a_sensor_with_its_own_reference(
+    tmp_path: Path, published: Any, number: str, supply_v: float, zero_v: float
+) -> None:
+    """Without current its output stands at the reference, whatever the supply is."""
+    ho = "1=V 2=GND 3=OUT 4=REF 5=OCD 8=A 13=A"
+    pins = ho if number.startswith("HO") else "1=A 2=A 3=A 4=A 5=A 6=A 7=REF 8=OUT 9=GND 10=V"
+    pins = pins.replace("13=A", "13=B").replace("4=A 5=A 6=A", "4=B 5=B 6=B")
+    rows = f"U1,{number},,current sensor\n" + ohms(("R1", "10k"), ("R2", "100k"))
+    at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=OUT 2=GND\nR2 1=REF 2=GND", supply_v)
+    published(f"{number} at {supply_v} V, output [V]", at["OUT"], zero_v, source=SHEET, absolute=0.03)
+    published(f"{number} at {supply_v} V, reference [V]", at["REF"], zero_v, source=SHEET, absolute=0.03)
+
+
+CONTROLLER = "1=COMP 2=NI 5=CT 6=RT 7=CT 9=COMP 10=SD 11=OA 12=GND 13=V 14=OB 15=V 16=REF"
+
+
+def test_a_controller_that_is_shut_down(tmp_path: Path, published: Any) -> None:
+    """SG3525A: 5.1 V, both outputs low while pin 10 is high; half the reference at the input it only listens to."""
+    rows = "U1,SG3525AN,DIP-16,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "2k2"), ("R4", "10k"), ("R5", "10k"))
+    nets = f"U1 {CONTROLLER}\nR1 1=REF 2=NI\nR2 1=NI 2=GND\nR3 1=REF 2=SD\nR4 1=OA 2=V\nR5 1=OB 2=GND"
+    at = followed(tmp_path, rows, nets, 12.0)
+    published("SG3525A, reference [V]", at["REF"], 5.1, source=SHEET, absolute=0.05)
+    published("SG3525A, half of it [V]", at["NI"], 2.55, source="Ohm's law", absolute=0.03)
+    published("SG3525A, output while shut down [V]", at["OA"], 0.0, source=SHEET, absolute=0.1)
+
+
+def test_an_input_that_an_output_of_the_controller_shares_is_not_known(tmp_path: Path) -> None:
+    """Pins 1 and 9 are joined: the error amplifier holds them."""
+    rows = "U1,SG3525AN,DIP-16,\n" + ohms(("R1", "10k"))
+    made = derived(tmp_path, rows, f"U1 {CONTROLLER}\nR1 1=COMP 2=GND", 12.0)
+    driven = {e.nodes[0] for e in made.elements if e.ref == "U1" and e.kind == "driver"}
+    assert "COMP" in driven
+    assert "NI" not in driven
+
+
+@pytest.mark.parametrize(
+    ("row", "pins"),
+    [
+        ("transformer,,10V-0-10V primary", "1=A 2=TAP 3=B"),
+        ("transformer,,Trafo mit Mittelanzapfung", "1=A 2=TAP 3=B"),
+        ("transformer,,push-pull", "P1=A P2=TAP P3=B S1=X S2=Y"),
+    ],
+)
+def test_a_tapped_winding_carries_direct_current(tmp_path: Path, published: Any, row: str, pins: str) -> None:
+    rows = f"T1,{row}\n" + ohms(("R1", "1k"), ("R2", "1k"), ("R3", "1k"))
+    at = followed(tmp_path, rows, f"T1 {pins}\nR1 1=V 2=TAP\nR2 1=A 2=GND\nR3 1=B 2=GND", 12.0)
+    published("end of a winding [V]", at["A"], 4.0, source="Ohm's law: 1k above two of 1k", absolute=0.02)
+    published("other end [V]", at["B"], 4.0, source="Ohm's law: 1k above two of 1k", absolute=0.02)
+
+
+def test_a_transformer_of_unknown_windings_stays_unknown(tmp_path: Path) -> None:
+    made = derived(tmp_path, "T1,transformer,,\n" + ohms(("R1", "1k")), "T1 1=A 2=B 3=X 4=Y\nR1 1=V 2=A", 12.0)
+    assert {e.kind for e in made.elements if e.ref == "T1"} == {"unmodelled"}
+
+
+@pytest.mark.parametrize(
+    ("row", "ohm"),
+    [
+        ("BR1,holding brake 24V 12W (48 ohm),wired,", 48.0),
+        ("BR1,Haltebremse 24V 48 Ohm,,", 48.0),
+        ("HB1,Heated bed 3.3 ohm,wired,", 3.3),
+        ("HB1,bed,wired,heated bed 12 V 3.3 ohm", 3.3),
+    ],
+)
+def test_a_brake_or_a_bed_is_its_ohms(tmp_path: Path, published: Any, row: str, ohm: float) -> None:
+    ref = row.split(",")[0]
+    at = followed(tmp_path, f"{row}\n" + ohms(("R1", "10")), f"{ref} 1=V 2=OUT\nR1 1=OUT 2=GND", 12.0)
+    published(f"{ref} above 10 ohm [V]", at["OUT"], 120 / (10 + ohm), source="Ohm's law", absolute=0.1)
+
+
+def test_a_bridge_of_wire_is_a_link(tmp_path: Path, published: Any) -> None:
+    """`Brücke` is a bridge rectifier and a bridge; of two leads and of wire it is the latter."""
+    rows = 'BR1,Brücke Sternpunkt,"Draht 2,5 mm²",\n' + ohms(("R1", "1k"), ("R2", "1k"))
+    at = followed(tmp_path, rows, "R1 1=V 2=A\nBR1 1=A 2=B\nR2 1=B 2=GND", 10.0)
+    published("behind a bridge of wire [V]", at["B"], 5.0, source="Ohm's law", absolute=0.02)
+
+
+def test_a_clamp_pin_lets_a_gate_go(tmp_path: Path, published: Any) -> None:
+    """ISO5852S: without its turn-off resistor the gate is where its own resistor ties it; the clamp acts below 2 V."""
+    pins = "1=GND 3=COM 5=V 6=OUTL 7=GATE 8=GND 9=GND 10=GND 11=GND 14=L 15=L 16=GND"
+    rows = "U1,ISO5852SDW,SOIC-16W,\nU2,LM7805,TO-220,\n" + ohms(("R1", "10k"), ("R2", "10k"), ("R3", "10k"))
+    nets = f"U1 {pins}\nU2 1=V 2=GND 3=L\nR1 1=COM 2=GATE\nR2 1=V 2=COM\nR3 1=COM 2=GND"
+    at = followed(tmp_path, rows, nets, 20.0)
+    published("gate without its turn-off resistor [V]", at["GATE"], 10.0, source=SHEET, absolute=0.5)
+
+
+@pytest.mark.parametrize(
+    ("number", "level_v"),
+    [("ADUM1201ARZ", 5.0), ("ISO7721D", 5.0), ("ISO7721FD", 0.0), ("SI8621BB-B-IS", 0.0), ("SI8621EB-B-IS", 5.0)],
+)
+def test_an_isolator_whose_other_side_has_no_supply(
+    tmp_path: Path, published: Any, number: str, level_v: float
+) -> None:
+    pins = "1=DEAD 2=A 3=B 4=GND 5=GND 6=OUT 7=C 8=V"
+    rows = f"U1,{number},SOIC-8,\n" + ohms(("R1", "10k"), ("R2", "1k"), ("R3", "10k"), ("R4", "10k"))
+    nets = f"U1 {pins}\nR1 1=OUT 2=GND\nR2 1=DEAD 2=GND\nR3 1=B 2=GND\nR4 1=C 2=GND"
+    at = followed(tmp_path, rows, nets, 5.0)
+    published(f"{number}, without the other side [V]", at["OUT"], level_v, source=SHEET + ": truth table", absolute=0.2)
+
+
+def test_the_pad_below_may_be_called_ep(tmp_path: Path, published: Any) -> None:
+    rows = "U1,DRV8871DDA,HSOP-8,\n" + ohms(("R1", "24"), ("R2", "47k"))
+    pins = "1=GND 2=GND 3=V 4=LIM 5=V 6=A 7=GND 8=B EP=GND"
+    at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=A 2=B\nR2 1=LIM 2=GND", 12.0)
+    published("DRV8871, high output [V]", at["A"], 12 - 0.28 * 12 / 24.56, source=SHEET, absolute=0.1)

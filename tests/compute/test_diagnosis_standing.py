@@ -1,0 +1,104 @@
+"""Outputs that stand as they were read: comparators that hold themselves, enable pins behind a plug, supervisors."""
+
+from pathlib import Path
+
+import pytest
+
+from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.model.diagnosis import DiagnosisVerdict
+from tests.compute.small_boards import first_faults, opened, reading, written
+
+FACTS = """name = "One section"
+[board]
+ground = ["GND"]
+[supplies]
+V5 = "5 V, limit 0.5 A"
+"""
+LATCH = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+U1,1,LM393N,DIP-8,dual comparator
+R1,1,100k,0603,resistor 1 %
+R2,1,10k,0603,resistor 1 %
+R3,1,10k,0603,resistor 1 %
+R4,1,10k,0603,resistor 1 %
+D1,1,1N4148,DO-35,diode
+"""
+LATCH_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+U1,1,OUT,
+U1,2,LEVEL,
+U1,3,SENSE,
+U1,4,GND,
+U1,5,GND,
+U1,6,V5,
+U1,7,,
+U1,8,V5,
+R1,1,V5,
+R1,2,LEVEL,
+R2,1,LEVEL,
+R2,2,GND,
+R3,1,V5,
+R3,2,OUT,
+R4,1,SENSE,
+R4,2,GND,
+D1,1,SENSE,K
+D1,2,OUT,A
+"""
+TRIPPED_V = (5.0 - 0.55) / 2
+"""10k and 10k behind a diode that carries 0.2 mA: 0.55 V, from its sheet (from memory)."""
+
+
+def stage() -> Stage:
+    """Return the stage with the one supply."""
+    return Stage(None, "V5", 0.5, None)
+
+
+@pytest.mark.parametrize(("out_v", "sense_v"), [(0.01, 0.0), (TRIPPED_V + 0.55, TRIPPED_V)])
+def test_a_comparator_that_holds_itself_may_stand_either_way(tmp_path: Path, out_v: float, sense_v: float) -> None:
+    """A diode from its output back to its input: at rest or tripped, the board is healthy (reasoning)."""
+    board, circuit = opened(written(tmp_path, {"bom.csv": LATCH, "netlist.csv": LATCH_NETS, "board.toml": FACTS}))
+    readings = [reading("V5", 5.0), reading("OUT", out_v), reading("SENSE", sense_v), reading("LEVEL", 5.0 / 11)]
+    assert diagnose(board, circuit, readings, stage()).verdict is DiagnosisVerdict.NO_FAULT_SEEN
+
+
+def test_one_that_is_at_rest_though_its_input_is_high_is_at_fault(tmp_path: Path) -> None:
+    """The input above the level, the output low: no state of a healthy board."""
+    board, circuit = opened(written(tmp_path, {"bom.csv": LATCH, "netlist.csv": LATCH_NETS, "board.toml": FACTS}))
+    readings = [reading("V5", 5.0), reading("OUT", 0.01), reading("SENSE", 2.0), reading("LEVEL", 5.0 / 11)]
+    assert diagnose(board, circuit, readings, stage()).verdict is not DiagnosisVerdict.NO_FAULT_SEEN
+
+
+SEQUENCE = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+J2,1,to the other board,JST 2,plug
+U1,1,MAX809LEUR,SOT-23,supervisor 4.63 V
+U2,1,RT9013-18GB,SOT-23-5,regulator 1.8 V
+R1,1,1k,0603,resistor 1 %
+"""
+SEQUENCE_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+J2,1,PG,
+J2,2,GND,
+U1,1,GND,
+U1,2,PG,
+U1,3,V5,
+U2,1,V5,
+U2,2,GND,
+U2,3,PG,
+U2,4,,
+U2,5,V18,
+R1,1,V18,
+R1,2,GND,
+"""
+
+
+def test_a_supervisor_that_stays_low_keeps_a_regulator_off_whatever_listens_at_a_plug(tmp_path: Path) -> None:
+    """Low at the enable pin: off (maker's sheet, from memory). Another version of the supervisor does it as well."""
+    board, circuit = opened(written(tmp_path, {"bom.csv": SEQUENCE, "netlist.csv": SEQUENCE_NETS, "board.toml": FACTS}))
+    healthy = [reading("V5", 5.0), reading("PG", 5.0), reading("V18", 1.8)]
+    assert diagnose(board, circuit, healthy, stage()).verdict is DiagnosisVerdict.NO_FAULT_SEEN
+    found = diagnose(board, circuit, [reading("V5", 5.0), reading("PG", 0.0), reading("V18", 0.0)], stage())
+    kinds = {kind for ref, kind in first_faults(found) if ref == "U1"}
+    assert {"pin_open", "wrong_variant"} <= kinds
