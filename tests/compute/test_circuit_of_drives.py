@@ -119,3 +119,19 @@ def test_the_pad_below_may_be_called_ep(tmp_path: Path, published: Any) -> None:
     pins = "1=GND 2=GND 3=V 4=LIM 5=V 6=A 7=GND 8=B EP=GND"
     at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=A 2=B\nR2 1=LIM 2=GND", 12.0)
     published("DRV8871, high output [V]", at["A"], 12 - 0.28 * 12 / 24.56, source=SHEET, absolute=0.1)
+
+
+@pytest.mark.parametrize(
+    ("number", "pins", "package"),
+    [
+        ("TBD62083APG", "1=V 2=GND 9=GND 10=V 17=B 18=A", "DIP-18"),
+        ("TBD62003AFWG", "1=V 2=GND 8=GND 9=V 15=B 16=A", "SOIC-16"),
+        ("TPL7407LAD", "1=V 2=GND 8=GND 9=V 15=B 16=A", "SOIC-16"),
+    ],
+)
+def test_arrays_of_mosfets_pull_low(tmp_path: Path, published: Any, number: str, pins: str, package: str) -> None:
+    """Some ohms where the input is high, open where it is low; no 0.8 V of a Darlington."""
+    rows = f"U1,{number},{package},\n" + ohms(("R1", "1k"), ("R2", "1k"))
+    at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=V 2=A\nR2 1=V 2=B", 12.0)
+    published(f"{number}, output that is on [V]", at["A"], 0.018, source=SHEET, absolute=0.03)
+    published(f"{number}, output that is off [V]", at["B"], 12.0, source=SHEET, absolute=0.05)
