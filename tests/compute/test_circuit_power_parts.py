@@ -34,7 +34,7 @@ LEADS = "1=P 2=P 3=P 4=Q 5=Q 6=Q 8=OUT 9=GND 10=V"
 def test_current_sensors_by_their_sheets(
     tmp_path: Path, published: Any, number: str, volts: float, pins: str, zero: float, per_a: float
 ) -> None:
-    """Pins as in KiCad's library of current sensors; zero (its own reference) and sensitivity as in the maker's sheets (memory)."""
+    """Pins as in KiCad's library; zero (a reference of its own) and sensitivity as in the maker's sheets (memory)."""
     rows = f"U1,{number},,current sensor\n" + ohms(("R1", "10R"))
     found = solved(tmp_path, rows, f"R1 1=V 2=P\nU1 {pins}", volts).at("OUT")
     published(f"{number}, no current [V]", float(found[0]), zero, source="maker's sheet, from memory", absolute=0.02)
