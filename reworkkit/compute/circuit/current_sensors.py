@@ -68,10 +68,10 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
     needed |= {"V+", "GND"} | ({"REF"} if row["zero_share"] == _BY_PIN else set())
     if not needed <= set(pins) or (not hole and pins["IP+"] == pins["IP-"]):
         return unmodelled(wiring, part)
-    zero, zero_v, made = _zero_of(wiring, part, pins, row["zero_share"])
-    told = (() if named else by_type(part)) + _zero_told(part, row["zero_share"])
+    zero, zero_v, made = _zero_of(wiring, part, pins, row)
+    told = (() if named else by_type(part)) + _zero_told(part, row)
     loose = {pins[role] for role in _LOOSE if role in pins} - {wiring.ground}
-    if row["zero_share"].endswith(_OWN_VOLTS) or row["zero_share"] == _BY_PIN:
+    if row["zero_v"] or row["zero_share"] == _BY_PIN:
         loose -= {pins.get("REF", "")}
     return [
         *between(wiring, part.ref, [pins["V+"]], pins.get("V-", pins["GND"])),
@@ -83,33 +83,31 @@ def current_sensor(wiring: Wiring, part: Part) -> list[Element] | None:
 
 _BY_PIN = "REF"
 """In place of a share of the supply: the output's zero is the voltage that the board puts on the pin REF."""
-_OWN_VOLTS = "V"
-"""Ends a zero that the sensor's own reference makes, whatever the supply is."""
 _LOOSE = ("FILTER", "BW", "REF", "OCD", "FAULT")
 """Pins that have a voltage of their own which is not known."""
 
 
-def _zero_told(part: Part, share: str) -> tuple[Message, ...]:
+def _zero_told(part: Part, row: tables.Row) -> tuple[Message, ...]:
     """Return what is told of where the output stands without current; a pin that tells it needs no word."""
-    if share == _BY_PIN:
+    if row["zero_share"] == _BY_PIN:
         return ()
-    if share.endswith(_OWN_VOLTS):
-        return (message("circuit-sensor-reference", ref=part.ref, volts=share.removesuffix(_OWN_VOLTS)),)
-    words = share.split() or ["0.0"]
+    if row["zero_v"]:
+        return (message("circuit-sensor-reference", ref=part.ref, volts=row["zero_v"]),)
+    words = row["zero_share"].split() or ["0.0"]
     return (message("circuit-sensor", ref=part.ref, share=float(words[len(words) // 2])),)
 
 
 def _zero_of(
-    wiring: Wiring, part: Part, pins: dict[str, str], share: str
+    wiring: Wiring, part: Part, pins: dict[str, str], row: tables.Row
 ) -> tuple[str, tuple[float, float], list[Element]]:
     """Return the node an output's zero stands at, how far below and above it that may be, and what makes the node."""
-    if share == _BY_PIN:
+    if row["zero_share"] == _BY_PIN:
         node, found = reference_node(wiring, part, pins)
         return node, (-_ZERO_V, _ZERO_V), found
-    if share.endswith(_OWN_VOLTS):
+    if row["zero_v"]:
         node = pins.get("REF") or f"{part.ref}.zero{INNER}"
-        return node, (-_ZERO_V, _ZERO_V), [_own_reference(part, pins, node, float(share.removesuffix(_OWN_VOLTS)))]
-    words = [float(word) for word in share.split()]
+        return node, (-_ZERO_V, _ZERO_V), [_own_reference(part, pins, node, float(row["zero_v"]))]
+    words = [float(word) for word in row["zero_share"].split()]
     if not words:
         return pins["GND"], (-_ZERO_V, _ZERO_V), []
     usual = words[len(words) // 2]
