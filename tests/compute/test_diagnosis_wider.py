@@ -393,3 +393,15 @@ def test_another_version_of_a_regulator_below_ground_is_below_ground(tmp_path: P
     volts = made.states[np.flatnonzero(made.owner == place), made.template.nodes.index("OUT")]
     assert {-5, -12} <= {round(float(v)) for v in volts}
     assert (volts < 0).all()
+
+
+@pytest.mark.parametrize(("points", "alike"), [("", False), ('[points]\nTP1 = "VIN"\nTP2 = "VF"\n', True)])
+def test_what_no_point_in_reach_tells_apart_is_one_group(
+    asked: Callable[..., Diagnosis], points: str, alike: bool
+) -> None:
+    """Two resistors in series, no current: only their middle tells which is open, where a probe can touch it."""
+    files = (SERIES_BOM, SERIES_NETS, SERIES_FACTS + points)
+    readings = [("VF", 12.0, Mode.VOLTS), ("VIN", 12.0, Mode.VOLTS), ("supply", 0.0, Mode.AMPS)]
+    found = asked(files, Stage(None, "VIN", 0.3, None), readings)
+    assert ({("R1", "open"), ("R2", "open")} <= first_faults(found)) is alike
+    assert any(not check.powered for check in found.next)

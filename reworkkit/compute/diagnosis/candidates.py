@@ -1,6 +1,6 @@
 """The checks a multimeter can make on this board: powered at nets and regulator pins, unpowered across suspects."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 
@@ -8,6 +8,7 @@ from reworkkit.compute.diagnosis.engine import Engine
 from reworkkit.compute.diagnosis.evidence import supply_spot
 from reworkkit.compute.diagnosis.points import End, Spot
 from reworkkit.compute.diagnosis.questions import Candidate
+from reworkkit.compute.diagnosis.reach import touched
 from reworkkit.model.board import Board
 from reworkkit.model.designator import natural_key
 from reworkkit.model.netlist import Pin
@@ -56,14 +57,14 @@ def _powered(engine: Engine, board: Board, anywhere: bool) -> Iterator[Candidate
     ground = End(template.ground)
     for net in engine.dictionary.supplies:
         yield Candidate(supply_spot(engine.dictionary, net), Mode.AMPS, False, COST_VOLTS)
-    touched = set() if anywhere else _touched(board)
+    reached = frozenset() if anywhere else touched(board)
     for n, node in enumerate(template.nodes):
-        if node.endswith(INNER) or (touched and node not in touched):
+        if node.endswith(INNER) or (reached and node not in reached):
             continue
         cost = COST_VOLTS * (COST_LIVE if abs(state[n]) > TOUCH_V else 1.0) * _reach(board, node)
         yield Candidate(Spot(node, End(node), ground), Mode.VOLTS, False, cost)
     for ref, pin in _suspect_pins(engine):
-        if touched and not _pin_touched(engine, board, touched, ref, pin):
+        if reached and not _pin_touched(engine, board, reached, ref, pin):
             continue
         spot = _pin_spot(engine, board, ref, pin, ground)
         if spot is not None:
@@ -71,17 +72,10 @@ def _powered(engine: Engine, board: Board, anywhere: bool) -> Iterator[Candidate
             yield Candidate(spot, Mode.VOLTS, False, COST_GROUND_PIN if bare else COST_PIN)
 
 
-def _touched(board: Board) -> set[str]:
-    """Return what a probe can touch as board.toml says: points, rails, supplies; nothing where it names no point."""
-    if not board.facts.points:
-        return set()
-    return {*board.facts.points.values(), *board.facts.rails, *board.facts.supplies}
-
-
-def _pin_touched(engine: Engine, board: Board, touched: set[str], ref: str, pin: str) -> bool:
+def _pin_touched(engine: Engine, board: Board, reached: Collection[str], ref: str, pin: str) -> bool:
     found = pin_number(engine, board, ref, pin)
     through_hole = found is not None and any(pad.drill_mm for pad in found.pads)
-    return found is not None and (f"{ref}.{found.number}" in touched or through_hole)
+    return found is not None and (f"{ref}.{found.number}" in reached or through_hole)
 
 
 def _suspect_pins(engine: Engine) -> list[tuple[str, str]]:

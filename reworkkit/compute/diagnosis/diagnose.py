@@ -21,7 +21,7 @@ from reworkkit.compute.diagnosis.meter import meters_of, with_meters
 from reworkkit.compute.diagnosis.points import End, Spot, Spots
 from reworkkit.compute.diagnosis.priors import Priors, shipped_priors
 from reworkkit.compute.diagnosis.questions import Weighed, choose, weigh
-from reworkkit.compute.diagnosis.reach import firm_nets
+from reworkkit.compute.diagnosis.reach import firm_nets, touched
 from reworkkit.compute.diagnosis.refining import refined
 from reworkkit.compute.diagnosis.settling import deciding, standing
 from reworkkit.compute.diagnosis.switched import enables
@@ -105,7 +105,7 @@ def diagnose(
         )
         found: tuple[Group, ...] = ()
     else:
-        found = groups(engine)
+        found = groups(engine, touched(board))
     steps = next_checks(engine, board, found) if found else []
     return answer.of_engine(board, circuit, engine, sorted_, found, steps, stage, asked, how_long, plain)
 

@@ -1,5 +1,6 @@
-"""Faults that no voltage at any reachable point, nor the supply current, can tell apart."""
+"""Faults that no voltage at any point a probe can touch, nor the supply current, can tell apart."""
 
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
@@ -44,19 +45,23 @@ class Group(NamedTuple):
     share: float
 
 
-def all_points(engine: Engine) -> list[Spot]:
-    """Return every net against ground and the current of each supply."""
+def all_points(engine: Engine, reached: Collection[str] = ()) -> list[Spot]:
+    """Return every net that is reached or was read, all of them where none is named, and each supply's current."""
     template = engine.dictionary.template
     ground = End(template.ground)
-    nets = [Spot(node, End(node), ground) for node in template.nodes]
+    wanted = {*reached, *(end.node for taken in engine.powered for end in (taken.spot.red, taken.spot.black))}
+    nets = [Spot(node, End(node), ground) for node in template.nodes if not reached or node in wanted]
     return [*nets, *(evidence.supply_spot(engine.dictionary, net) for net in engine.dictionary.supplies)]
 
 
-def groups(engine: Engine) -> tuple[Group, ...]:
-    """Return the groups of the hypotheses that still count, the likeliest first."""
+def groups(engine: Engine, reached: Collection[str] = ()) -> tuple[Group, ...]:
+    """Return the groups of the hypotheses that still count, the likeliest first.
+
+    `reached` are the nets that a probe can touch; without any, all are.
+    """
     shares = engine.shares
     left = [n for place, n in enumerate(engine.ranked[:SHOWN_MOST]) if shares[n] > SHOWN_LEAST or place < SHOWN_ALWAYS]
-    everywhere = evidence.view(engine.dictionary, all_points(engine), engine.meters)
+    everywhere = evidence.view(engine.dictionary, all_points(engine, reached), engine.meters)
     found = []
     while left:
         leader, rest = left[0], left[1:]

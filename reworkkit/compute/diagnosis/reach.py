@@ -4,10 +4,18 @@ from collections.abc import Sequence
 
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.compute.formulas.network.template import is_wound
+from reworkkit.model.board import Board
 from reworkkit.model.results import Circuit, Element
 
 THROUGH = frozenset(("resistor", "inner", "inductor", "fuse", "link", "diode", "schottky", "led"))
 """Elements that carry a level on from one end to the other."""
+
+
+def touched(board: Board) -> frozenset[str]:
+    """Return what a probe can touch as board.toml says: points, rails, supplies; nothing where it names no point."""
+    if not board.facts.points:
+        return frozenset()
+    return frozenset((*board.facts.points.values(), *board.facts.rails, *board.facts.supplies))
 
 
 def fixed_nets(circuit: Circuit) -> set[str]:
