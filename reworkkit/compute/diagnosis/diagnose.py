@@ -174,7 +174,7 @@ def _left_standing(
     if not following:
         return {}
     made = _catalogue(board, circuit, stage, priors, held, {})
-    known, untold = deciding(circuit, made.template, made.healthy, held)
+    known, untold = deciding(_there(board, circuit, stage.fitted), made.template, made.healthy, held)
     following -= {one.out for one in known}
     near = {
         net: read[far]
@@ -212,11 +212,19 @@ def _catalogue(
     made = catalogue(
         circuit, setting, priors or shipped_priors(), _draws(circuit, setting), levels, dict(_outer_leads(board))
     )
-    known, untold = deciding(circuit, made.template, made.healthy, held)
+    there = _there(board, circuit, stage.fitted)
+    known, untold = deciding(there, made.template, made.healthy, held)
     strange = undescribed(circuit, setting.fitted) | undecided(circuit, known, setting.fitted, held)
     healthy = standing(made.template, made.healthy, known, read)
     made = replace(made, healthy=healthy, comparators=known, unknown=strange - held.keys() | untold)
-    return replace(made, inputs=signal_inputs(board), enables=enables(circuit, held))
+    return replace(made, inputs=signal_inputs(board), enables=enables(there, held))
+
+
+def _there(board: Board, circuit: Circuit, fitted: frozenset[str] | None) -> Circuit:
+    """Return the circuit without the parts that are not fitted: they decide nothing and hold nothing."""
+    if fitted is None:
+        return circuit
+    return replace(circuit, elements=tuple(e for e in circuit.elements if e.ref in fitted or e.ref not in board.parts))
 
 
 def _outer_leads(board: Board) -> Iterator[tuple[str, tuple[str, str]]]:
