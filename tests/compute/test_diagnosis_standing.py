@@ -1,11 +1,12 @@
-"""Outputs that stand as they were read: comparators that hold themselves, enable pins behind a plug, supervisors."""
+"""What stands as it was read, or limits: comparators that hold themselves, enable pins, supervisors, load switches."""
 
 from pathlib import Path
 
 import pytest
 
-from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.model.diagnosis import DiagnosisVerdict
+from reworkkit.model.vocabulary import Mode
 from tests.compute.small_boards import first_faults, opened, reading, written
 
 FACTS = """name = "One section"
@@ -102,3 +103,81 @@ def test_a_supervisor_that_stays_low_keeps_a_regulator_off_whatever_listens_at_a
     found = diagnose(board, circuit, [reading("V5", 5.0), reading("PG", 0.0), reading("V18", 0.0)], stage())
     kinds = {kind for ref, kind in first_faults(found) if ref == "U1"}
     assert {"pin_open", "wrong_variant"} <= kinds
+
+
+SWITCH = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+J2,1,out,JST 2,plug
+U1,1,TPS2553DBVR,SOT-23-6,power switch
+R1,1,49k9,0603,resistor 1 %
+R2,1,1k,0603,resistor 1 %
+C1,1,10uF,0805,capacitor
+"""
+SWITCH_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+J2,1,OUT,
+J2,2,GND,
+U1,1,V5,
+U1,2,GND,
+U1,3,V5,
+U1,4,,
+U1,5,SET,
+U1,6,OUT,
+R1,1,SET,
+R1,2,GND,
+R2,1,OUT,
+R2,2,GND,
+C1,1,OUT,
+C1,2,GND,
+"""
+
+
+@pytest.mark.parametrize("amps", [0.35, 0.6, 1.4])
+def test_a_shorted_output_behind_a_power_switch_that_limits(tmp_path: Path, amps: float) -> None:
+    """The supply could give more: the switch limits, at what its resistor sets (maker's sheet, from memory)."""
+    facts = FACTS.replace("0.5 A", "3 A")
+    board, circuit = opened(written(tmp_path, {"bom.csv": SWITCH, "netlist.csv": SWITCH_NETS, "board.toml": facts}))
+    readings = [reading("V5", 4.98), reading("OUT", 0.01), reading("supply", amps, Mode.AMPS)]
+    found = diagnose(board, circuit, readings, Stage(None, "V5", 3.0, None))
+    assert ("C1", "shorted") in first_faults(found)
+
+
+DRIVEN = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+A1,1,Arduino Nano,,controller
+U1,1,TC4427ACOA,SOIC-8,gate driver
+R1,1,10k,0603,resistor 1 %
+R2,1,22R,0603,resistor 1 %
+R3,1,10k,0603,resistor 1 %
+"""
+DRIVEN_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+A1,1,IN,D9
+A1,2,V5,5V
+A1,3,GND,GND
+U1,2,IN,
+U1,3,GND,
+U1,4,GND,
+U1,5,,
+U1,6,V5,
+U1,7,OUT,
+R1,1,V5,
+R1,2,IN,
+R2,1,OUT,
+R2,2,GATE,
+R3,1,GATE,
+R3,2,GND,
+"""
+
+
+def test_a_controller_that_is_not_fitted_decides_nothing(tmp_path: Path) -> None:
+    """A resistor lifts the input, so the output is high; with the controller in its socket nobody knows (reasoning)."""
+    board, circuit = opened(written(tmp_path, {"bom.csv": DRIVEN, "netlist.csv": DRIVEN_NETS, "board.toml": FACTS}))
+    readings = [reading("V5", 5.0), reading("GATE", 0.0), reading("OUT", 5.0)]
+    there = frozenset(("J1", "U1", "R1", "R2", "R3"))
+    found = diagnose(board, circuit, readings, Stage(None, "V5", 0.5, there))
+    assert ("R2", "open") in first_faults(found)
+    assert prepare(board, circuit, Stage(None, "V5", 0.5, there)).catalogue.comparators
+    assert not prepare(board, circuit, Stage(None, "V5", 0.5, there | {"A1"})).catalogue.comparators

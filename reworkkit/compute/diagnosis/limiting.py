@@ -2,7 +2,8 @@
 
 Where an output is shorted, either the bench supply reaches its limit and everything upstream sags, or the regulator
 limits first and all before it is well. Tables name a typical limit; many types fold back to a part of it. So it is with
-what a transistor drives: its gain, which falls with the current, tells who gives way.
+what a transistor drives: its gain, which falls with the current, tells who gives way. Load switches and eFuses limit at
+what a resistor sets, or not at all.
 """
 
 from collections.abc import Sequence
@@ -23,28 +24,31 @@ CONDUCTS_V, DRIVEN_V = 0.5, 0.04
 """Base voltage of a transistor that is on, and by how much it rises when that carries some four times as much."""
 LEFT_V = 0.25
 """A transistor that leaves less than this across itself is not limited by its gain."""
+SWITCH_A, SWITCH_LEAST_A = (0.5, 1.5), 0.3
+"""Currents that a load switch may limit at, and what it carries at least then; from memory: set from 0.1 to 5 A."""
 WORKS_HARD, WORKS_HARD_A = 2.0, 0.01
 """A regulator that gives so many times its healthy current, and so many amperes more, may be at its limit."""
 
 
 def with_limits(dictionary: Dictionary) -> Dictionary:
-    """Return the dictionary with further limits and gains for each fault that drags regulators or transistors along."""
+    """Return the dictionary with further limits and gains for each fault that drags what gives or passes current."""
     hypotheses = dictionary.catalogue.hypotheses
     finer: dict[int, Hypothesis] = {}
     near: list[int] = []
     last, volts = _last_dragged(dictionary)
-    driven = _driven_hardest(dictionary)
+    driven, passing = _driven_hardest(dictionary), _passing_most(dictionary)
     for n, one in enumerate(hypotheses):
         mine = np.flatnonzero(dictionary.owner == n)
-        bases = _limits(dictionary, int(last[mine][np.argmin(volts[mine])]), int(driven[mine].max()))
+        regulator = int(last[mine][np.argmin(volts[mine])])
+        bases = _limits(dictionary, regulator, int(driven[mine].max()), int(passing[mine].max()))
         if len(bases) > 1 and one.runs == 1 and n:
             finer[n] = _at_limits(one, bases)
             near += [*(int(k) for k in mine), *(0 for _ in mine for _ in bases[1:])]
     return dictionary.with_hypotheses(finer, near)
 
 
-def _limits(dictionary: Dictionary, regulator: int, transistor: int) -> list[Change]:
-    """Return the figures to take: limits of a regulator and gains of a transistor, by their places; -1 for none."""
+def _limits(dictionary: Dictionary, regulator: int, transistor: int, switch: int) -> list[Change]:
+    """Return the figures to take: limits of a regulator, gains of a transistor, ohms of a switch; -1 for none."""
     found: list[Change] = []
     if regulator >= 0:
         column = dictionary.template.column[regulator, "limit"]
@@ -54,6 +58,30 @@ def _limits(dictionary: Dictionary, regulator: int, transistor: int) -> list[Cha
         column = dictionary.template.column[transistor, "gain"]
         typical = float(dictionary.catalogue.healthy[column])
         found += [(column, share * typical) for share in (*(() if found else (1.0,)), *FALLEN_SHARES)]
+    if switch >= 0:
+        column = dictionary.template.column[switch, "resistance"]
+        fed = abs(float(dictionary.template.volts(dictionary.states[:1], _entry(dictionary, switch))[0]))
+        found += [] if found else [(column, float(dictionary.catalogue.healthy[column]))]
+        found += [(column, fed / amps) for amps in SWITCH_A]
+    return found
+
+
+def _entry(dictionary: Dictionary, switch: int) -> str:
+    return dictionary.template.elements[switch].nodes[0]
+
+
+def _passing_most(dictionary: Dictionary) -> Rows:
+    """Return for each cluster the load switch that carries much more than on the healthy board, -1 where none does."""
+    template, states = dictionary.template, dictionary.states
+    found = np.full(len(states), -1)
+    most = np.full(len(states), SWITCH_LEAST_A)
+    for n, element in enumerate(template.elements):
+        if element.kind != "load_switch":
+            continue
+        across = np.abs(template.volts(states, element.nodes[0]) - template.volts(states, element.nodes[1]))
+        amps = across / dictionary.rows[:, template.column[n, "resistance"]]
+        more = (dictionary.rows[:, template.column[n, "fitted"]] > 0) & (amps > np.maximum(most, WORKS_HARD * amps[0]))
+        found[more], most[more] = n, amps[more]
     return found
 
 
