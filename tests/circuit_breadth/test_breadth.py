@@ -20,10 +20,11 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = "zs"
+NEWEST = "zu"
 LARGE = ("zb", "ze", "zg")
-OTHERWISE = ("zn01_lathe_gatecard", "zs01_lathe_spindle")
-"""A reset input that takes 35 uA; an input that 10 kilohm hold low though makers pull it up with 0.4 mA."""
+OTHERWISE = ("zn01_lathe_gatecard", "zs01_lathe_spindle", "zv04_lathe_encoder")
+"""A reset input that takes 35 uA; an input that 10 kilohm hold low though makers pull it up with 0.4 mA; an encoder at
+a plug whose `role` tells the levels of its lines, which is not read."""
 HANDWRITING = HERE / "handwriting"
 REWRITTEN = sorted(path.name for path in HANDWRITING.iterdir() if path.is_dir())
 """Folders of the sections above with another list, netlist or board.toml, as another owner writes them."""

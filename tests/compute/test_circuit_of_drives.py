@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from reworkkit.compute.formulas.network import compile_circuit, solve
 from tests.compute.test_circuit_chips import derived, followed, ohms
 
 SHEET = "maker's data sheet, from memory"
@@ -135,3 +136,37 @@ def test_arrays_of_mosfets_pull_low(tmp_path: Path, published: Any, number: str,
     at = followed(tmp_path, rows, f"U1 {pins}\nR1 1=V 2=A\nR2 1=V 2=B", 12.0)
     published(f"{number}, output that is on [V]", at["A"], 0.018, source=SHEET, absolute=0.03)
     published(f"{number}, output that is off [V]", at["B"], 12.0, source=SHEET, absolute=0.05)
+
+
+def test_an_emergency_stop_under_letters_of_its_own(tmp_path: Path, published: Any) -> None:
+    """`SE1`, a word that the reader does not know, and `role = "closed"`."""
+    rows = "SE1,seta de paro NC,panel,\n" + ohms(("R1", "1k"), ("R2", "1k"))
+    facts = '[parts]\nSE1 = { role = "closed" }\n'
+    made = derived(tmp_path, rows, "R1 1=V 2=A\nSE1 1=A 2=B\nR2 1=B 2=GND", 10.0, facts)
+    template = compile_circuit(made)
+    got = float(solve(template, template.powered("V")).at("B")[0])
+    published("behind a closed stop [V]", got, 5.0, source="Ohm's law", absolute=0.02)
+
+
+def test_a_wire_through_a_sensor_by_its_ends_and_a_makers_name(tmp_path: Path, published: Any) -> None:
+    """LA 55-P, 1:1000: 12 V through 24 ohm, half an ampere; 150 ohm at M to ground."""
+    rows = "CS1,LEM LA 55-P module (wire through the hole),,\nG1,B1212S-1W,SIP-4,\n" + ohms(("R1", "24"), ("R2", "150"))
+    nets = "CS1 +=V -=N M=M IN=V OUT=L\nG1 1=GND 2=V 3=N 4=GND\nR1 1=L 2=GND\nR2 1=M 2=GND"
+    at = followed(tmp_path, rows, nets, 12.0)
+    published("M of an LA 55-P at 0.5 A [V]", at["M"], 0.5 / 1000 * 150, source=SHEET + ": 1:1000", absolute=0.005)
+
+
+def test_a_gate_driver_of_bipolar_transistors_stays_below_its_supply(tmp_path: Path, published: Any) -> None:
+    """HCPL-316J: typically 2.0 V below its supply at 650 uA."""
+    pins = "1=V 2=GND 3=V 4=GND 5=V 6=FLT 8=GND 9=GND 10=GND 11=OUT 12=H 13=H 14=DES 16=GND"
+    rows = "U1,HCPL-316J,SOIC-16W,\nU2,B0515S-1W,SIP-4,\n" + ohms(("R1", "20k"), ("R2", "10k"), ("R3", "1k"))
+    nets = f"U1 {pins}\nU2 1=GND 2=V 3=GND 4=H\nR1 1=OUT 2=GND\nR2 1=FLT 2=V\nR3 1=DES 2=GND"
+    at = followed(tmp_path, rows, nets, 5.0)
+    published("HCPL-316J, supply less output [V]", at["H"] - at["OUT"], 2.0, source=SHEET, absolute=0.3)
+
+
+def test_what_09_means_in_a_module_for_gates(tmp_path: Path, published: Any) -> None:
+    """MGJ2D051509SC: +15 V and -8.7 V, with as many watts at each (unregulated: with less somewhat more)."""
+    rows = "U1,MGJ2D051509SC,SIP-7,\n" + ohms(("R1", "330"), ("R2", "110"))
+    at = followed(tmp_path, rows, "U1 1=V 2=GND 5=M 6=GND 7=P\nR1 1=P 2=GND\nR2 1=M 2=GND", 5.0)
+    published("ratio of the outputs of an MGJ2D051509SC", at["M"] / at["P"], -8.7 / 15, source=SHEET, tolerance=0.03)

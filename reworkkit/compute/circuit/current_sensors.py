@@ -37,6 +37,8 @@ _TRANSDUCER_NAMES = {
     "V+": frozenset(["+", "V+", "+VC", "+UC", "VC+", "+15V", "+12V", "VCC", "VCC+", "+VCC"]),
     "V-": frozenset(["-", "V-", "-VC", "-UC", "VC-", "-15V", "-12V", "VEE", "VCC-", "-VCC"]),
 }
+_WIRE_NAMES = {"M": frozenset(["M"]), "IP+": frozenset(["IN"]), "IP-": frozenset(["OUT"])}
+"""A wire through the hole that the netlist calls by its ends, beside the output."""
 _PRIMARY_NAMES = {
     "IP+": frozenset(["IP+", "P1", "I+", "PRIM1", "PRI1", "K", "HV+", "+HV", "HT+", "+HT"]),
     "IP-": frozenset(["IP-", "P2", "I-", "PRIM2", "PRI2", "L", "HV-", "-HV", "HT-", "-HT"]),
@@ -198,7 +200,7 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
     row = row_of("current_transducers", part)
     if row is None:
         return None
-    pins = {"GND": wiring.ground} | by_names(wiring, part, _TRANSDUCER_NAMES)
+    pins, primary = _transducer_pins(wiring, part)
     ohm = wiring.lone_resistor(pins["OUT"], pins["GND"]) if {"OUT", "V+", "V-"} <= set(pins) else None
     if ohm is None:
         return unmodelled(wiring, part)
@@ -208,7 +210,6 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
     nodes = (pins["V+"], pins["OUT"], pins["GND"], pins["GND"], pins["V-"], pins["GND"])
     told = (message("circuit-transducer", ref=part.ref, turns=f"{1 / share:.0f}"),)
     siemens = 1.0
-    primary = by_names(wiring, part, _PRIMARY_NAMES)
     conductor = []
     if {"IP+", "IP-"} <= set(primary) and primary["IP+"] != primary["IP-"]:
         turns = _turns(wiring, part)
@@ -225,6 +226,15 @@ def current_transducer(wiring: Wiring, part: Part) -> list[Element] | None:
         Element("amplifier", part.ref, nodes, output_figures(gain_band(ohm * siemens), 0.0) | figures, told),
         *gain_set(part, pins, siemens),
     ]
+
+
+def _transducer_pins(wiring: Wiring, part: Part) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the nodes of a transducer's pins, and of the conductor through its hole where the netlist has one."""
+    pins = {"GND": wiring.ground} | by_names(wiring, part, _TRANSDUCER_NAMES)
+    wire = by_names(wiring, part, _WIRE_NAMES)
+    if set(_WIRE_NAMES) <= set(wire):
+        return pins | {"OUT": wire["M"]}, wire
+    return pins, by_names(wiring, part, _PRIMARY_NAMES)
 
 
 def _turns(wiring: Wiring, part: Part) -> int:

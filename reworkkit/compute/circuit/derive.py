@@ -195,7 +195,13 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
         return [*outside, *switches.contact_outside(wiring, part)]
     if kind in CHIPS:
         return chip(wiring, part)
-    return [] if conditions.stated_elsewhere(wiring, part) else parts.unmodelled(wiring, part)
+    return [] if conditions.stated_elsewhere(wiring, part) else _untold(wiring, part)
+
+
+def _untold(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a part that nothing is known of: a contact where its `role` says closed, else of unknown behaviour."""
+    shut = switches.contact_outside(wiring, part) if part.identity.kind == "unknown" else []
+    return shut or parts.unmodelled(wiring, part)
 
 
 def _is_inlet(wiring: Wiring, part: Part) -> bool:

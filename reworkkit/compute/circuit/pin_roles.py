@@ -74,9 +74,14 @@ _OTHER_ORDER = ("TO-220", "TO-263", "TO-252")
 """Outlines whose few leads have another order than that of eight leads."""
 
 
+_MAKER = re.compile(r"^(?:LEM|traco(?:power)?|recom|murata|mornsun|tamura|honeywell|allegro)\s+", re.IGNORECASE)
+"""Makers whose name people write before type numbers that have blanks of their own: "LEM LA 55-P"."""
+
+
 def numbers(part: Part) -> tuple[str, ...]:
-    """Return what may be the type number, in capitals and without blanks."""
-    return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in part.identity.type_numbers))
+    """Return what may be the type number, in capitals and without blanks, the maker's name left out."""
+    texts = (_MAKER.sub("", text) for text in part.identity.type_numbers)
+    return tuple(dict.fromkeys(re.sub(r"\s+", "", text).upper() for text in texts))
 
 
 def port_names(wiring: Wiring, part: Part) -> dict[str, str]:
