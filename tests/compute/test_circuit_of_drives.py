@@ -148,6 +148,13 @@ def test_an_emergency_stop_under_letters_of_its_own(tmp_path: Path, published: A
     published("behind a closed stop [V]", got, 5.0, source="Ohm's law", absolute=0.02)
 
 
+def test_an_unknown_part_that_is_on_is_no_contact(tmp_path: Path) -> None:
+    """A load may be on as well: only what is closed is a contact (reasoning)."""
+    facts = '[parts]\nSE1 = { role = "on" }\n'
+    made = derived(tmp_path, "SE1,cosa,,\n" + ohms(("R1", "1k")), "R1 1=V 2=A\nSE1 1=A 2=GND", 10.0, facts)
+    assert {e.kind for e in made.elements if e.ref == "SE1"} == {"unmodelled"}
+
+
 def test_a_wire_through_a_sensor_by_its_ends_and_a_makers_name(tmp_path: Path, published: Any) -> None:
     """LA 55-P, 1:1000: 12 V through 24 ohm, half an ampere; 150 ohm at M to ground."""
     rows = "CS1,LEM LA 55-P module (wire through the hole),,\nG1,B1212S-1W,SIP-4,\n" + ohms(("R1", "24"), ("R2", "150"))

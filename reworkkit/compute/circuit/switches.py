@@ -99,8 +99,7 @@ def switch(wiring: Wiring, part: Part) -> list[Element]:
 def contact_outside(wiring: Wiring, part: Part) -> list[Element]:
     """Return the contact that a plug or unknown part of two nets stands for whose `role` says that it is closed."""
     nets, role = wiring.nets_of(part.ref), wiring.facts(part.ref).role or ""
-    untold = part.identity.kind == "unknown"
-    behind = untold or _CONTACT.search(f"{words_of(part)} {role}") or _SHUT.search(role)
+    behind = _CONTACT.search(f"{words_of(part)} {role}") or _SHUT.search(role)
     if len(nets) != len(("one", "other")) or not behind or not _says_closed(role):
         return []
     return [_contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
