@@ -92,6 +92,13 @@ def test_a_bridge_of_wire_is_a_link(tmp_path: Path, published: Any) -> None:
     published("behind a bridge of wire [V]", at["B"], 5.0, source="Ohm's law", absolute=0.02)
 
 
+@pytest.mark.parametrize("package", ["wired", "on wires"])
+def test_a_brake_that_is_wired_is_no_wire(tmp_path: Path, package: str) -> None:
+    """Without ohms nobody knows what it takes: taken for a link it would short the supply (reasoning)."""
+    made = derived(tmp_path, f"BR1,holding brake,{package},\n" + ohms(("R1", "1k")), "BR1 1=V 2=A\nR1 1=A 2=GND")
+    assert {e.kind for e in made.elements if e.ref == "BR1"} == {"unmodelled"}
+
+
 def test_a_clamp_pin_lets_a_gate_go(tmp_path: Path, published: Any) -> None:
     """ISO5852S: without its turn-off resistor the gate is where its own resistor ties it; the clamp acts below 2 V."""
     pins = "1=GND 3=COM 5=V 6=OUTL 7=GATE 8=GND 9=GND 10=GND 11=GND 14=L 15=L 16=GND"

@@ -21,7 +21,8 @@ _SERIES_PAIR = re.compile(r"series[ -](?:pair|connected)|dual series|in series",
 _FORWARD = re.compile(r"(?<![a-z])(?:v_?f|u_?f|forward)[ :=]*(\d(?:[.,]\d+)?)\s?V", re.I)
 _MOST_BRIDGE_PINS = 5
 _WIRE = re.compile(
-    r"(?<![a-z])(?:wire|draht|fil(?: de cuivre)?|filo|alambre|hilo|drut|draad|tråd|link|mm²|mm2|awg)", re.I
+    r"(?<![a-z])(?:wire|draht(?:brücke)?|fil|filo|alambre|hilo|drut|draad|tråd|link|mm²|mm2|awg)(?![a-z])",
+    re.I,
 )
 
 

@@ -34,7 +34,7 @@ _LED_LAMP = re.compile(r"(?<![a-z])leds?(?![a-z])|neon|discharge|fluorescent", r
 """A lamp of these words is no filament."""
 _COIL = re.compile(
     r"(?<![a-z])(?:coil|winding|solenoid|valve|magnetventil|ventil|electrovanne|elettrovalvola|magnet|contactor|"
-    r"latch|door ?lock|spule|relay|клапан|\w*brake|\w*bremse|frein|freno|hamulec|тормоз|rem|clutch|\w*kupplung|"
+    r"latch|door ?lock|spule|relay|клапан|\w*brake|\w*bremse|frein|freno|hamulec|тормоз|clutch|\w*kupplung|"
     r"embrayage|frizione|embrague)(?![a-z])",
     re.IGNORECASE,
 )

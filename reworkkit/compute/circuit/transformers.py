@@ -14,7 +14,7 @@ from reworkkit.model.vocabulary import BandBasis
 WINDING_OHM = Band(0.01, 0.1, 5.0, "ohm", BandBasis.TABLE)
 """Resistance of a winding of a power transformer; from memory."""
 _TAPPED = re.compile(
-    r"cent(?:re|er)[ -]?tap|(?<![a-z])c\.?t\.?(?![a-z])|mittel(?:anzapfung|abgriff)|point milieu|presa centrale"
+    r"cent(?:re|er)[ -]?tap|mittel(?:anzapfung|abgriff)|point milieu|presa centrale"
     r"|toma central|middenaftakking|\d\s?V?\s?[-–]\s?0\s?V?\s?[-–]\s?\d",
     re.IGNORECASE,
 )

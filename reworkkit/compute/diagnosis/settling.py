@@ -70,9 +70,9 @@ def standing(template: Template, healthy: Array, known: tuple[Deciding, ...], re
     beginning high and with all of them low. Those that differ then begin as what was read there is nearer to, or
     anywhere where none of them was read.
     """
-    if not read:
-        return healthy
     drivers = [one.driver for one in placed(template, known) if isinstance(one.what, Comparator)]
+    if not read or not drivers:
+        return healthy
     columns = {n: (template.column[n, "low"], template.column[n, "high"]) for n in drivers}
     pulled = healthy.copy()
     for low, high in columns.values():
