@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from reworkkit.model.part import PartValue
-from reworkkit.model.part_value import is_bare, main_unit, parse_part_value
+from reworkkit.model.part_value import in_series, is_bare, main_unit, parse_part_value
+from reworkkit.model.values import Quantity
 from reworkkit.read.colour_bands import of_colours
 from reworkkit.read.resistor_numbers import ohm_of_number
 from reworkkit.read.row_words import told_apart
@@ -23,12 +24,18 @@ def value_of_row(value_text: str, description: str, part_number: str, kind: str)
     if value.main is None and main_unit(kind) == "ohm":
         if bands := next(filter(None, map(of_colours, (value_text, description))), None):
             return replace(value, main=bands[0], tolerance=value.tolerance or bands[1])
-        held = (ohm_of_number(text) for text in (part_number, value_text, *description.split()))
-        return replace(value, main=next(filter(None, held), None))
+        held = [ohm_of_number(text) for text in (part_number, value_text, *description.split())]
+        return replace(value, main=next(filter(None, (*held, _figure_alone(part_number, kind))), None))
     if value.main is None and kind.startswith("capacitor"):
         bare = (parse_part_value(text, kind).main for text in description.split() if is_bare(text, kind))
         return replace(value, main=next(filter(None, bare), None))
     return value
+
+
+def _figure_alone(part_number: str, kind: str) -> Quantity | None:
+    """Return the ohms of a row whose number of the part is a figure of a series and nothing else: `390`."""
+    found = parse_part_value(part_number, kind).main if is_bare(part_number, kind) else None
+    return found if found and any(in_series(found.value, series) for series in ("E24", "E96")) else None
 
 
 def _told_value(value_text: str, description: str, part_number: str, kind: str) -> PartValue:

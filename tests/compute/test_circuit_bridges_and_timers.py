@@ -206,13 +206,15 @@ def test_the_main_contacts_of_a_contactor_make_for_the_diagnosis_alone(tmp_path:
     assert set(contact.nodes) == {"V", "OUT"}
 
 
-def test_the_inputs_of_an_old_isolated_driver_pull_up(tmp_path: Path, published: Any) -> None:
-    """HCPL-316J: 0.4 mA out of an input that is held low."""
+def test_how_far_the_inputs_of_an_old_isolated_driver_pull_up_is_left_open(tmp_path: Path, published: Any) -> None:
+    """HCPL-316J: 0.4 mA out of an input that is held at 0.4 V, and nobody counts on it: a band down to nothing."""
     rows = "U1,HCPL-316J,SO-16,\n" + ohms(("R1", "470"))
     nets = "U1 1=IN 2=GND 3=V 4=GND 5=V 6=F 9=N 10=N 11=O 12=P 13=P 14=D 16=M\nR1 1=IN 2=GND"
-    at = followed(tmp_path, rows, nets, 5.0)
-    source = "maker's sheet (from memory): -0.4 mA"
-    published("HCPL-316J, input current [mA]", at["IN"] / 470 * 1e3, 0.4, source=source, absolute=0.1)
+    made = derived(tmp_path, rows, nets, 5.0)
+    (pull,) = [e.parameters["resistance"] for e in made.elements if e.kind == "inner" and e.nodes == ("V", "IN")]
+    most_ma = (5.0 - 0.4) / (pull.low or 0.0) * 1e3
+    published("HCPL-316J, most input current [mA]", most_ma, 0.5, source="maker's sheet (from memory)", absolute=0.1)
+    assert (pull.nominal or 0.0) < (5.0 - 0.4) / 0.4e-3 * 5 < (pull.high or 0.0)
 
 
 def test_the_dead_time_pin_of_an_isolated_driver_has_a_level_of_its_own(tmp_path: Path) -> None:

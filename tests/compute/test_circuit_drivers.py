@@ -175,6 +175,33 @@ def test_a_half_bridge_driver(tmp_path: Path, published: Any, number: str, pins:
             published(key, at[name], high * top, source="maker's sheet (from memory)", absolute=0.1)
 
 
+@pytest.mark.parametrize(("bus", "level"), [("A=V B=V", 1.0), ("A=GND B=GND", 1.0), ("A=GND B=V", 0.0)])
+def test_a_bus_receiver_takes_lines_that_are_alike_for_high(
+    tmp_path: Path, published: Any, bus: str, level: float
+) -> None:
+    """Its threshold lies between -10 and -200 mV: shorted or idle lines are no signal, wherever they stand."""
+    rows = "U1,SP3485EN,SOIC-8,\n" + PULLED
+    nets = (
+        f"U1 2:~{{RE}}=GND 3:DE=GND 4:DI=V {bus} 1:RO=RO 8:VCC=V 5:GND=GND\nR3 1=RO 2=GND\nR1 1=V 2=GND\nR2 1=V 2=GND"
+    )
+    at = followed(tmp_path, rows, nets.replace("A=", "6:A=").replace("B=", "7:B="), 3.3)
+    published(f"receiver, {bus}", at["RO"], 3.3 * level, source="maker's sheet: fail-safe", absolute=0.1)
+
+
+def test_a_floating_supply_is_not_below_its_own_ground(tmp_path: Path, published: Any) -> None:
+    """The output of a half bridge up at 18 V, its driver at 12 V: a junction from VS to VB lifts both pins with it."""
+    rows = "U1,IR2184,DIP-8,\nD1,UF4004,DO-41,\n" + ohms(("R1", "100"), ("R2", "10k"), ("R3", "1k"))
+    nets = """U1 1=GND 2=GND 3=GND 4=LO 5=L 6=V 7=HO 8=VB
+D1 A=L K=VB
+R1 1=V 2=L
+R2 1=HO 2=HG
+R3 1=L 2=GND"""
+    at = followed(tmp_path, rows, nets, 18.0)
+    drop = "silicon junction at a small current (common practice)"
+    for pin in ("VB", "HO"):
+        published(f"18 V at VS, {pin} [V]", at[pin], 17.5, source=drop, absolute=0.3)
+
+
 def test_bus_transceivers_at_rest(tmp_path: Path, published: Any) -> None:
     """MAX485 with its driver off: what the resistors make of it, with 12 kohm or more of each input; TJA1050: 2.5 V."""
     rows = (

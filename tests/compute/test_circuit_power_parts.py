@@ -165,7 +165,17 @@ def test_a_contact_behind_a_plug_is_as_its_role_says(tmp_path: Path, published: 
 
 
 @pytest.mark.parametrize(
-    ("role", "share"), [("wiper at 80 % of the voltage on pin 1", 0.8), ("at 80 %", 0.2), ("at half travel", 0.5)]
+    ("role", "share"),
+    [
+        ("wiper at 80 % of the voltage on pin 1", 0.8),
+        ("at 80 %", 0.2),
+        ("at half travel", 0.5),
+        ("wiper at 70 %: 7k from wiper to ground", 0.7),
+        ("Schleifer gegen Masse 2k5", 0.25),
+        ("3k between pin 1 and the wiper", 0.7),
+        ("4k to GND", 0.4),
+        ("wiper to V is 2k", 0.8),
+    ],
 )
 def test_a_wiper_stands_where_its_role_says(tmp_path: Path, published: Any, role: str, share: float) -> None:
     facts = f'[parts]\nP1 = {{ role = "{role}", kind = "potentiometer" }}\n'

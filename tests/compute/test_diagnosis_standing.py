@@ -7,7 +7,7 @@ import pytest
 from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.model.diagnosis import DiagnosisVerdict
 from reworkkit.model.vocabulary import Mode
-from tests.compute.small_boards import first_faults, opened, reading, written
+from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
 
 FACTS = """name = "One section"
 [board]
@@ -181,3 +181,76 @@ def test_a_controller_that_is_not_fitted_decides_nothing(tmp_path: Path) -> None
     assert ("R2", "open") in first_faults(found)
     assert prepare(board, circuit, Stage(None, "V5", 0.5, there)).catalogue.comparators
     assert not prepare(board, circuit, Stage(None, "V5", 0.5, there | {"A1"})).catalogue.comparators
+
+
+PRE_CHARGE = """Designator,Quantity,Value,Package,Description
+J1,1,24 V in,Terminal,screw terminal
+R1,1,220R,axial,pre-charge resistor
+K1,1,24 V relay 1k4,,pre-charge relay
+Q1,1,BC337,TO-92,NPN transistor
+D1,1,BZX55C15,DO-35,Zener diode 15 V
+R2,1,10k,0603,resistor 1 %
+R3,1,2k2,0603,resistor 1 %
+R4,1,4k7,0603,load resistor 1 %
+D2,1,1N4007,DO-41,diode
+"""
+PRE_CHARGE_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+R1,1,V5,
+R1,2,LINK,
+K1,A1,V5,
+K1,A2,COIL,
+K1,COM,V5,
+K1,NO,LINK,
+D1,K,LINK,
+D1,A,SENSE,
+R2,1,SENSE,
+R2,2,BASE,
+R3,1,BASE,
+R3,2,GND,
+Q1,1,COIL,C
+Q1,2,BASE,B
+Q1,3,GND,E
+R4,1,LINK,
+R4,2,GND,
+D2,A,COIL,
+D2,K,V5,
+"""
+
+
+def test_a_relay_that_holds_itself_never_pulls_in_without_what_starts_it(tmp_path: Path) -> None:
+    """The pre-charge resistor open: the link is never up, so the relay that bridges the resistor stays off."""
+    facts = FACTS.replace("5 V,", "24 V,")
+    files = {"bom.csv": PRE_CHARGE, "netlist.csv": PRE_CHARGE_NETS, "board.toml": facts}
+    board, circuit = opened(written(tmp_path, files))
+    up = [reading("V5", 24.0), reading("LINK", 24.0), reading("COIL", 0.05)]
+    assert diagnose(board, circuit, up, stage()).verdict is DiagnosisVerdict.NO_FAULT_SEEN
+    assert volts_under(prepare(board, circuit, stage()), "R1", "open")["LINK"] < 0.1
+    down = [reading("V5", 24.0), reading("LINK", 0.0), reading("COIL", 24.0), reading("supply", 0.0, Mode.AMPS)]
+    assert ("R1", "open") in first_faults(diagnose(board, circuit, down, stage()))
+
+
+SHUNT = """Designator,Quantity,Value,Package,Description
+J1,1,5 V in,Terminal,screw terminal
+R1,1,10R,axial,load resistor
+R2,1,R050,2512,shunt 1 %
+"""
+SHUNT_NETS = """designator,pin,net,name
+J1,1,V5,
+J1,2,GND,
+R1,1,V5,
+R1,2,SENSE,
+R2,1,SENSE,
+R2,2,GND,
+"""
+
+
+def test_solder_across_a_shunt(tmp_path: Path) -> None:
+    """50 milliohm bridged by some 5: a tenth of the millivolts is left (Ohm's law)."""
+    board, circuit = opened(written(tmp_path, {"bom.csv": SHUNT, "netlist.csv": SHUNT_NETS, "board.toml": FACTS}))
+    made = prepare(board, circuit, stage())
+    sizes = [one for one in made.catalogue.hypotheses if (one.fault.ref, one.fault.kind) == ("R2", "shorted")]
+    assert sizes
+    volts = volts_under(made, "R2", "shorted")["SENSE"]
+    assert volts < 0.2 * 5.0 * 0.05 / 10.05

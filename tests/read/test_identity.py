@@ -58,6 +58,11 @@ def _judge(ref: str, *texts: str) -> PartIdentity:
         ("D4", ("5V1", "SOD-123", "Zener diode"), "diode_zener"),
         ("D5", ("SMBJ36A", "SMB"), "tvs_one_way"),
         ("D6", ("SMBJ36CA", "SMB"), "tvs_two_way"),
+        ("U8", ("SP3485EN",), "ic"),
+        ("U9", ("SP3012-06UTG",), "tvs"),
+        ("J7", ("M5 bolts for the bus",), "connector"),
+        ("D7", ("M7", "SMA"), "diode"),
+        ("A1", ("NUCLEO-G031K8",), "microcontroller"),
         ("D7", ("MB6S", "TO-269AA"), "bridge_rectifier"),
         ("Q1", ("2N7002", "SOT-23"), "mosfet"),
         ("Q2", ("BC847", "SOT-23"), "transistor_bipolar"),
@@ -298,6 +303,15 @@ def test_values_as_benches_write_them(ref: str, texts: tuple[str, ...], value: s
     main = _judge(ref, *texts).value.main
     assert main is not None
     assert main.value == Decimal(value)
+
+
+@pytest.mark.parametrize(
+    ("ref", "number", "ohm"),
+    [("R1", "390", 390), ("R2", "1.5", 1.5), ("R3", "4420", 4420), ("R4", "0805", None), ("R5", "3817215", None)],
+)
+def test_a_figure_of_a_series_alone_under_part_is_the_value(ref: str, number: str, ohm: float | None) -> None:
+    found = _judge(ref, "", "", "1/2W 5%", number).value.main
+    assert (found and float(found.value)) == ohm
 
 
 def test_an_order_code_is_no_value() -> None:

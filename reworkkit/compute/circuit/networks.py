@@ -6,6 +6,7 @@ from decimal import Decimal
 from reworkkit.compute.circuit import conditions
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import by_light, pins_only, resistor, unmodelled
+from reworkkit.compute.circuit.wiper import place_of_wiper
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -170,7 +171,7 @@ def potentiometer(wiring: Wiring, part: Part) -> list[Element]:
     first, wiper, last, told = ends
     if wiper is None:
         return [_part_of_track(part, (first, last), track, (1 - POT_PERCENT / 100, 1 + POT_PERCENT / 100), 1.0, told)]
-    share, role = _position(wiring, part), wiring.facts(part.ref).role
+    share, role = place_of_wiper(wiring, part, track, (first, last)), wiring.facts(part.ref).role
     if share is None and role:
         answer = f'[parts] {part.ref} = {{ role = "at 30 %" }}'
         wiring.ask((part.ref,), message("circuit-role-not-read", role=role), answer)
@@ -217,33 +218,6 @@ def _track(wiring: Wiring, part: Part) -> tuple[str, str | None, str, tuple[Mess
     if len(nodes) == 1:
         return (nodes[0], None, wiring.node(wiper[0]), told) if wiper else None
     return nodes[0], wiring.node(wiper[0]) if wiper else None, nodes[1], told if wiper else ()
-
-
-_PLACE = re.compile(
-    r"(?<!\w)(?:at|set(?: to)?|auf|bei|position|à|al?|em|op|na|på)\s?(\d{1,3})\s?%"
-    r"|(\d{1,3})\s?% (?:travel|position|of travel)",
-    re.I,
-)
-_OF_VOLTS = re.compile(r"% of (?:the )?(?:voltage|volts)(?: (?:on|at|of) (?:pin|lead|end) (\d))?", re.IGNORECASE)
-"""A place told by what the wiper divides: near the end that is named the more the nearer."""
-_MIDDLE = re.compile(
-    r"mid(?:dle|[- ]?(?:travel|position|point|way|scale))?(?![a-z])|"
-    r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte|milieu|mi-?course|(?<!\w)(?:al?|no|en) (?:el )?"
-    r"(?:centro|medio|meio|mitad|metà|metade)(?!\w)|halverwege|in het midden|w połowie|pośrodku",
-    re.I,
-)
-
-
-def _position(wiring: Wiring, part: Part) -> float | None:
-    """Return the share of the track before the wiper where the list or `role` of [parts] states it, else None."""
-    words = f"{wiring.facts(part.ref).role or ''} | {words_of(part)}"
-    if found := _PLACE.search(words):
-        share = float(found[1] or found[2]) / 100
-        if share > 1:
-            return None
-        first = _OF_VOLTS.search(words)
-        return share if first is None or first[1] != "1" else 1 - share
-    return 0.5 if _MIDDLE.search(words) else None
 
 
 _SHUNT = re.compile(

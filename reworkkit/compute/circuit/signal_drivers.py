@@ -89,7 +89,10 @@ def signal_driver(wiring: Wiring, part: Part) -> list[Element] | None:
 
 
 def _supplies(made: Made) -> Iterator[Element]:
-    """Yield what stands between the first supply and its ground, and what each draws: a second one may float."""
+    """Yield what stands between each supply and its ground, and what it draws.
+
+    A second one may float, but not below its own ground: a junction inside keeps it up.
+    """
     for place, one in enumerate(made.row["supplies"].split(), 1):
         pair, *draw = one.split("=")
         high, low = (made.pins.get(role) for role in pair.split("/"))
@@ -97,6 +100,8 @@ def _supplies(made: Made) -> Iterator[Element]:
             continue
         if place == 1:
             yield from between(made.wiring, made.part.ref, [high], low)
+        else:
+            yield Element("inner_diode", made.part.ref, (low, high), made.wiring.drop("esd_diode"))
         if draw:
             least, usual, most = (float(word) * 1e-3 for word in draw[0].split(":"))
             band = Band(least, usual, most, "A", BandBasis.TABLE)
@@ -218,6 +223,8 @@ def _output(made: Made, text: str) -> Iterator[Element]:
     low_ohm, usual_ohm, high_ohm = (float(word) for word in made.row["ohm"].split())
     band = {"resistance": Band(low_ohm, usual_ohm, high_ohm, "ohm", BandBasis.TABLE)}
     yield Element("driver", made.part.ref, (out, high, low), band)
+    if low != made.wiring.ground:
+        yield Element("inner_diode", made.part.ref, (low, out), made.wiring.drop("esd_diode"))
     for rule in rules:
         yield _rule(made, out, rule)
 

@@ -18,6 +18,7 @@ from reworkkit.compute.diagnosis.ties import ties
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Solution, Template, solve, solve_from_above, solve_near, solve_working
 from reworkkit.compute.formulas.network.equations import Equations
+from reworkkit.compute.formulas.network.steered import at_rest, pulled_in
 from reworkkit.compute.formulas.network.template import REGULATORS
 
 MODEL_ERROR = 1.3
@@ -105,7 +106,10 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     rows, owner, weight = _rows(catalogue, healthy)
     start = solve_working(template, healthy).state if near is None else near
     following = placed(template, catalogue.comparators)
+    meant = rows.copy()
     rows, solution = _with_switching(catalogue, template, following, rows, start, between)
+    if near is None:
+        rows, solution = _powered_up(catalogue, template, following, meant, rows, solution)
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     pins = {one.net for one in catalogue.enables}
@@ -192,6 +196,39 @@ def _with_switching(
         above = solve_from_above(template, rows[left])
         solution = _put(solution, left[above.settled], above.of_state(above.state[above.settled]))
     return rows, solution
+
+
+def _powered_up(
+    catalogue: Catalogue,
+    template: Template,
+    following: Sequence[Placed],
+    meant: Array,
+    rows: Array,
+    solution: Solution,
+) -> tuple[Array, Solution]:
+    """Return the boards as they stand once they are powered up: with their relays at rest first, then free to pull in.
+
+    A relay that its own contact keeps pulled in would else be so on every board, though a fault never let it. Where
+    that leaves the healthy board otherwise than it was solved, a hand pulled it in: then nothing is changed.
+    """
+    closed = np.flatnonzero(pulled_in(template, rows, solution.state).any(axis=1))
+    if not len(closed) or closed[0] != 0:
+        return rows, solution
+    first = at_rest(template, meant[closed])
+    first, resting = _with_switching(catalogue, template, following, first, solution.state[closed], False)
+    last = meant[closed]
+    for one in following:
+        outs = [template.column[one.driver, name] for name in ("low", "high")]
+        last[:, outs] = first[:, outs]
+    last, ended = _with_switching(catalogue, template, following, last, resting.state, False)
+    before, after = (
+        pulled_in(template, *pair) for pair in ((rows[closed], solution.state[closed]), (last, ended.state))
+    )
+    if not ended.settled[0] or (before[0] != after[0]).any():
+        return rows, solution
+    other = np.flatnonzero(ended.settled & resting.settled & (before != after).any(axis=1))
+    rows[closed[other]] = last[other]
+    return rows, _put(solution, closed[other], ended.of_state(ended.state[other]))
 
 
 def _put(solution: Solution, places: Rows, other: Solution) -> Solution:

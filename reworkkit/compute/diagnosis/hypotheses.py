@@ -32,6 +32,8 @@ from reworkkit.model.results import Circuit, Element
 
 MOST_OUT = 100.0
 """A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
+SHUNT_OHM = 1.0
+"""A resistor below this is shorted only by what is as low: solder across it, not a burnt part."""
 WITHOUT_GROUND = (0.2, 0.4)
 """A switching regulator whose ground lead is open may also be half alive, at such shares of its voltage (a guess)."""
 _SERIES = frozenset(("fuse", "inductor", "link"))
@@ -244,8 +246,9 @@ class Maker:
         ohm, column = self.healthy[self.column(n, "resistance")], self.column(n, "resistance")
         yield from self.open("part_open", element)
         yield from self._lead_of_several(n, element)
-        short = [((column, size),) for size in self.priors.row("part_shorted").sizes if size < 0.3 * ohm]
-        yield from self.hypothesis("part_shorted", element, element.nodes, short)
+        key, share = ("shunt_shorted", 0.5) if ohm < SHUNT_OHM else ("part_shorted", 0.3)
+        short = [((column, size),) for size in self.priors.row(key).sizes if size < share * ohm]
+        yield from self.hypothesis(key, element, element.nodes, short)
         for key, factor in (("resistor_decade_high", 10.0), ("resistor_decade_low", 0.1)):
             yield from self._set(key, n, element, "resistance", ohm * factor)
         yield from self.sized("resistor_value", n, "resistance", element, factor=True)

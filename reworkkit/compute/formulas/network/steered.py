@@ -67,6 +67,31 @@ def steering(template: Template, row: Array, state: Array, n: int) -> float:
     return float(_steering(stacked([one])[0], volts)[0][0, 0])
 
 
+def _made(template: Template) -> list[int]:
+    """Return the places of the contacts that are closed while what steers them is on."""
+    contacts = (n for n, e in enumerate(template.elements) if e.kind == "contact")
+    return [n for n in contacts if (template.elements[n].parameters["threshold"].nominal or 0.0) > 0]
+
+
+def at_rest(template: Template, rows: Array) -> Array:
+    """Return rows in which no contact closes that is open at rest."""
+    found = rows.copy()
+    found[:, [template.column[n, "fitted"] for n in _made(template)]] = 0.0
+    return found
+
+
+def pulled_in(template: Template, rows: Array, states: Array) -> Array:
+    """Return (rows, contacts) where a contact is closed that is open at rest."""
+    made = _made(template)
+    volts = np.concatenate([states[:, : len(template.nodes)], np.zeros((len(states), 1))], axis=1)
+    found = np.zeros((len(rows), len(made)), dtype=bool)
+    for k, n in enumerate(made):
+        those = enabled_of(template, lambda m, name: rows[:, template.column[m, name]], template.index, n)
+        size, _ = _steering(stacked([those])[0], volts)
+        found[:, k] = (size[:, 0] > those.threshold) & (those.on > 0)
+    return found
+
+
 def moved_over(template: Template, row: Array, state: Array) -> Array:
     """Return a row with those contacts moved over that stand in between: not surely moved, nor surely at rest."""
     changed = row.copy()
