@@ -58,8 +58,8 @@ _NUMBER_LIKE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9/.-]{3,}", re.IGNORECASE)
 _SAFETY_CLASS = re.compile(r"(?<![A-Z0-9])[XY][12](?![A-Z0-9])", re.IGNORECASE)
 _PERHAPS_POTENTIOMETER = frozenset({"P", "VR", "RV"})
 """Class letters that with ohms beside them stand for a variable resistor."""
-_NO_OHMS = frozenset({"motor", "ic", "battery", "oscillator", "buzzer"})
-"""Kinds that letters of several meanings may stand for, but not where the value is in ohms."""
+_NO_OHMS = frozenset({"motor", "ic", "battery", "oscillator", "buzzer", "bridge_rectifier"})
+"""Kinds that letters of several meanings may stand for, or that give way to words, but not with a value in ohms."""
 _COLOUR = re.compile(
     r"\W*(?:(?:warm|cool|bright|ultra|hyper)\W+)?(?:red|green|blue|yellow|orange|amber|white|rot|grün|blau|gelb|weiss|weiß"
     r"|rouge|verte?|bleue?|jaune|roj[oa]|verde|azul|ross[oa]|blu|giall[oa]|grön|röd|gul|blå|groen|rood|geel|blauw"
@@ -229,7 +229,7 @@ def _judge(
         against = default not in ("unknown", best.key)
         said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
         return best.key, said
-    if by_unit == "resistor" and row and row["trap"] == "yes" and default in _NO_OHMS:
+    if by_unit == "resistor" and row and (row["trap"] == "yes" or default in _LOOSE) and default in _NO_OHMS:
         return by_unit, ()
     if letters in _PERHAPS_POTENTIOMETER and by_unit == "resistor":
         return "potentiometer", (message("kind-from-letters", letters=letters, kind=kind_row("potentiometer")["name"]),)

@@ -45,9 +45,9 @@ def solved(folder: Path, rows: str, nets: str, volts: float = 5.0, facts: str = 
     return found
 
 
-def followed(folder: Path, rows: str, nets: str, volts: float = 5.0) -> dict[str, float]:
+def followed(folder: Path, rows: str, nets: str, volts: float = 5.0, facts: str = "") -> dict[str, float]:
     """Return the volts of the healthy board as the diagnosis has them: outputs follow their inputs."""
-    board_circuit = derived(folder, rows, nets, volts)
+    board_circuit = derived(folder, rows, nets, volts, facts)
     made = prepare(read_board(folder), board_circuit, Stage(None, "V", 1.0, None))
     return dict(zip(made.template.nodes, (float(v) for v in made.states[0]), strict=False))
 
@@ -385,3 +385,11 @@ bo v 0 i = v(o) / 30k
     for net in ("A", "C", "O"):
         got = float(found.at(net)[0])
         published(f"node {net}", got, seen[net.lower()], source="ngspice, operating point", absolute=0.002)
+
+
+def test_an_encoder_at_a_plug_holds_its_lines_as_its_role_says(tmp_path: Path, published: Any) -> None:
+    """A balanced line driver at 5 V: 3 V or more across 100 ohm (its standard asks for 2 V)."""
+    rows = "ENC1,incremental encoder RS-422,M12 cable,\n" + ohms(("R1", "100"))
+    nets = "ENC1 VCC=V GND=GND A=P A/=N\nR1 1=P 2=N"
+    at = followed(tmp_path, rows, nets, 5.0, '[parts]\nENC1 = { role = "A high, A/ low" }\n')
+    published("A less A/ [V]", at["P"] - at["N"], 3.7, source="line drivers' sheets, from memory", absolute=0.8)

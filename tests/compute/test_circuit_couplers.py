@@ -43,6 +43,14 @@ def test_outputs_carry_the_transfer_ratio_of_their_sheet(
     assert least <= (seen["V"] - seen["O"]) / 10 / lamp <= most
 
 
+def test_what_an_opto_coupled_driver_leaves_of_a_rail_is_not_known_to_the_millivolt(tmp_path: Path) -> None:
+    rows, nets = lit("TLP250", "DIP-8", SPLIT, 0.0, 15.0, "1=O 2=GND")
+    circuit = derived(tmp_path, rows, nets, 15.0)
+    made = prepare(read_board(tmp_path), circuit, Stage(None, "V", 1.0, None))
+    place = made.template.index["O"]
+    assert 0.05 < float(np.linalg.norm(made.loads[0, place])) < 0.5
+
+
 @pytest.mark.parametrize(
     ("number", "package", "nets", "volts", "pull", "high_when_lit", "levels"),
     [

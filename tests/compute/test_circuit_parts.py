@@ -287,6 +287,9 @@ REGULATED = "U1,7805,TO-220,linear regulator\n"
         ("E-Stop,,emergency stop switch", "", "link"),
         ("KSD301,,thermostat switch", "", "link"),
         ("toggle,SPST,toggle switch open", "", "switch"),
+        ("OPEN,wired,", "open button, held closed", "link"),
+        ("slide,SPST,slide switch", "closed limit, open", "switch"),
+        ("lever,wired,", "lever at open: 1 and 2 joined", "link"),
     ],
 )
 def test_switches_by_words(tmp_path: Path, row: str, role: str, kind: str) -> None:

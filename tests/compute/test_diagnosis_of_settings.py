@@ -1,10 +1,13 @@
 """Faults of what sets a figure: the resistor of a driver, an amplifier of the same family with another gain."""
 
+from collections.abc import Callable
 from pathlib import Path
 
-from reworkkit.compute.diagnosis import Stage, diagnose
+from reworkkit.compute.circuit import derive_circuit
+from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.model.vocabulary import Mode
-from tests.compute.small_boards import first_faults, opened, reading, written
+from reworkkit.read.folder import read_board
+from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
 
 FACTS = 'name = "Bench"\n[board]\nground = ["GND"]\n[supplies]\nV = "{volts} V, limit 2 A"\n[loads]\n{load}\n'
 LAMP = {
@@ -30,6 +33,24 @@ def test_a_wrong_resistor_at_a_driver_changes_its_current(tmp_path: Path) -> Non
     volts = {"S": 11.9, "M": 9.1, "E": 6.3, "SW": 6.3}
     read = [reading(net, value) for net, value in volts.items()] + [reading("supply", 0.018, Mode.AMPS)]
     assert ("R1", "decade_high") in first_faults(diagnose(board, circuit, read, stage))
+
+
+def test_the_level_of_a_dimming_pin_tells_the_current(tmp_path: Path, published: Callable[..., None]) -> None:
+    """PT4115: from 2.5 V at its dimming pin on all of its current, below in proportion (sheet, from memory)."""
+    files = LAMP | {
+        "bom.csv": LAMP["bom.csv"] + "R2,9k1 1%,0603,\nR3,1k 1%,0603,\n",
+        "netlist.csv": LAMP["netlist.csv"] + "U1,3,DIM,DIM\nR2,1,V,\nR2,2,DIM,\nR3,1,DIM,\nR3,2,GND,\n",
+    }
+    board = read_board(written(tmp_path, files))
+    for guessing in (True, False):
+        made = prepare(board, derive_circuit(board, guessing=guessing), Stage(None, "V", 2.0, None))
+        (column,) = made.template.columns("U1", "limit")
+        low, high = (made.template.parameters[column][n] for n in (4, 6))
+        assert (high < 2 * low) is guessing
+        at = volts_under(made)
+        if guessing:
+            across, level = at["V"] - at["S"], at["DIM"] / 2.5
+            published("PT4115 dimmed, share of 0.1 V", across / 0.1, level, source="maker's sheet", absolute=0.02)
 
 
 def test_an_amplifier_of_another_gain_is_found(tmp_path: Path) -> None:

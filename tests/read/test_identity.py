@@ -62,6 +62,8 @@ def _judge(ref: str, *texts: str) -> PartIdentity:
         ("U9", ("SP3012-06UTG",), "tvs"),
         ("J7", ("M5 bolts for the bus",), "connector"),
         ("D7", ("M7", "SMA"), "diode"),
+        ("BR1", ("10R", "100 W", "in front of the chopper"), "resistor"),
+        ("BR2", ("KBPC3510", ""), "bridge_rectifier"),
         ("A1", ("NUCLEO-G031K8",), "microcontroller"),
         ("D7", ("MB6S", "TO-269AA"), "bridge_rectifier"),
         ("Q1", ("2N7002", "SOT-23"), "mosfet"),

@@ -75,7 +75,8 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     if any(_SET_BY_PROGRAM.match(number) for number in numbers(part)):
         return [*between(wiring, part.ref, supplies, lowest), Element("unmodelled", part.ref, tuple(signals), {})]
     top, made = _port_supply(wiring, part, supplies, lowest)
-    drivers = [driver(wiring, part.ref, net, top, lowest) for net in signals]
+    ohms = "line_driver" if _LINE_DRIVER.search(words_of(part)) else "driver_resistance"
+    drivers = [driver(wiring, part.ref, net, top, lowest, ohms) for net in signals]
     levels = _levels_by_role(wiring, part)
     return [
         *between(wiring, part.ref, supplies, lowest),
@@ -118,11 +119,17 @@ def _port_volts(wiring: Wiring, part: Part) -> float | None:
 
 
 _NEAR, _PORT_PERCENT = 1.15, 3.0
+_LINE_DRIVER = re.compile(r"rs-?422|line driver|leitungstreiber|differential", re.IGNORECASE)
 _STATED_LEVEL = re.compile(
     r"(?:high|hoch|haut|alto|hoog|wysoki)\w*,?\s*\(?(?:at |auf |à |a |bei )?(\d(?:[.,]\d+)?)\s?V(?![a-z])"
     r"|(\d[.,]\d+)\s?V\s(?:logic|levels?|I/?O|Pegel|Logik|logique|logica|lógica)",
     re.IGNORECASE,
 )
+
+
+def tells_levels(wiring: Wiring, part: Part) -> bool:
+    """Return whether `role` says of two pins of a part how they stand: so it tells of an encoder at a plug."""
+    return len(_levels_by_role(wiring, part)) > 1
 
 
 def _levels_by_role(wiring: Wiring, part: Part) -> dict[str, bool | None]:

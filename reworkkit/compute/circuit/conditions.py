@@ -129,12 +129,15 @@ def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
     {'PB1': True, '': None}
     >>> sorted(stated_levels("D5, D6 and D9 high; A0 input", {"D5", "D6", "D9", "A0", "D2"}).items())
     [('A0', None), ('D5', True), ('D6', True), ('D9', True)]
+    >>> sorted(stated_levels("A high, A/ low", {"A", "A/"}).items())
+    [('A', True), ('A/', False)]
     """
     found: dict[str, bool | None] = {}
     waiting: list[str] = []
-    for word in re.findall(r"\w+", words):
-        if word.upper() in names:
-            waiting.append(word.upper())
+    for told in re.findall(r"[/~!]?\w+[/#'*+-]?", words):
+        word = re.sub(r"\W", "", told)
+        if name := next((one for one in (told.upper(), word.upper()) if one in names), None):
+            waiting.append(name)
         elif word.casefold() in _OTHERS:
             waiting.append(REST)
         elif (state := word.casefold()) in _HIGH | _LOW | _INPUT and waiting:

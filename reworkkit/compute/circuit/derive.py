@@ -26,7 +26,7 @@ from reworkkit.compute.circuit.amplifiers import amplifies
 from reworkkit.compute.circuit.bricks import own_grounds
 from reworkkit.compute.circuit.bridges import close_lands
 from reworkkit.compute.circuit.by_type import by_type
-from reworkkit.compute.circuit.chips import chip
+from reworkkit.compute.circuit.chips import chip, tells_levels
 from reworkkit.compute.circuit.clamps import clamps
 from reworkkit.compute.circuit.cross_coupled import cross_coupled
 from reworkkit.compute.circuit.enables import held_off
@@ -193,7 +193,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
         outside = [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
         return [*outside, *switches.contact_outside(wiring, part)]
-    if kind in CHIPS:
+    if kind in CHIPS or (kind == "unknown" and tells_levels(wiring, part)):
         return chip(wiring, part)
     return [] if conditions.stated_elsewhere(wiring, part) else _untold(wiring, part)
 

@@ -1,5 +1,8 @@
 """LED drivers: those that switch the lower end of a string and sense its current at its top, and fixed currents."""
 
+from collections.abc import Collection
+
+from reworkkit import tables
 from reworkkit.compute.circuit.chips import between
 from reworkkit.compute.circuit.enables import level
 from reworkkit.compute.circuit.feedback import others_on
@@ -34,13 +37,18 @@ _EFFICIENCY = (0.8, 0.9, 0.97)
 _IDLE_A = (1e-4, 3e-4, 1e-3)
 _DIMMED = 0.05, 0.55, 1.05
 """Shares of its full current that a driver gives whose dimming pin something sets."""
+_BY_LEVEL_PERCENT = 15.0
+"""How far its current is off where the level of the dimming pin tells it: that level is off as well."""
+_OF_UNKNOWN_LEVEL = frozenset(("microcontroller", "module", "ic", "unknown"))
+"""What may pulse a dimming pin."""
 
 
 def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     """Return a driver as a source from its supply to its switched pin: sense voltage over resistor; None for others.
 
     It gives that current while the string needs less than the supply, and draws power for it. A dimming pin at ground
-    turns it off; one that something sets takes the current down, nobody knows how far.
+    turns it off; one that something sets takes the current down: in proportion where the diagnosis can tell its level,
+    else nobody knows how far.
     """
     row = row_of("led_drivers", part)
     if row is None:
@@ -54,12 +62,13 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     dim = pins.get("DIM")
     off = dim == wiring.ground
     amps = 1e-9 if off else float(row["sense_v"]) / ohm
-    dimmed = dim is not None and not off and _is_steered(wiring, part, dim, pins["IN"])
+    steering = _steering(wiring, part, dim, pins["IN"]) if dim and not off else set()
+    told_by_level = wiring.guessing and not steering & _OF_UNKNOWN_LEVEL
     figures = {
         "volts": exact(1.0, "1"),
         "follows": exact(1.0, "1"),
         "inner": exact(0.1, "ohm"),
-        "limit": _dimmed_to(amps) if dimmed else around(amps, 5, "A", BandBasis.TABLE),
+        "limit": _limit(amps, steering, told_by_level),
         "start": around(_STARTS_V, 20, "V", BandBasis.TABLE),
         "efficiency": Band(*_EFFICIENCY, "1", BandBasis.TABLE),
     }
@@ -69,20 +78,23 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
         *([] if off else [_set_by(part, pins["IN"], pins["SENSE"], float(row["sense_v"]))]),
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
-        *(_dimming(part, pins, float(row["dim_v"])) if dim and not off else []),
+        *(_dimming(part, pins, row, told_by_level) if dim and not off else []),
     ]
 
 
-def _dimmed_to(amps: float) -> Band:
+def _limit(amps: float, steering: Collection[str], told_by_level: bool) -> Band:
+    """Return the current at most: all of it, less where something holds the dimming pin at a level nobody tells."""
+    if told_by_level or not steering:
+        return around(amps, _BY_LEVEL_PERCENT if steering else 5, "A", BandBasis.TABLE)
     least, usual, most = _DIMMED
     return Band(least * amps, usual * amps, most * amps, "A", BandBasis.TABLE)
 
 
-def _is_steered(wiring: Wiring, part: Part, dim: str, supply: str) -> bool:
-    """Return whether something may hold a dimming pin between ground and where it stands when it is open."""
-    kinds = (other.identity.kind for other in others_on(wiring, part.ref, dim))
-    others = [kind for kind in kinds if not kind.startswith("capacitor") and kind not in (*EXTERNAL, "test_point")]
-    return bool(others) and level(wiring, part, dim, supply) is None
+def _steering(wiring: Wiring, part: Part, dim: str, supply: str) -> set[str]:
+    """Return the kinds that may hold a dimming pin between ground and where it stands when it is open."""
+    kinds = {other.identity.kind for other in others_on(wiring, part.ref, dim)}
+    others = {kind for kind in kinds if not kind.startswith("capacitor") and kind not in (*EXTERNAL, "test_point")}
+    return others if level(wiring, part, dim, supply) is None else set()
 
 
 def _set_by(part: Part, one: str, other: str, volts: float) -> Element:
@@ -95,19 +107,20 @@ _DIM_BELOW = Band(0.3, 0.4, 0.6, "V", BandBasis.TABLE)
 """What lifts the dimming pin inside, and where the driver is off; from memory over the common types."""
 
 
-def _dimming(part: Part, pins: dict[str, str], open_v: float) -> list[Element]:
+def _dimming(part: Part, pins: dict[str, str], row: tables.Row, told_by_level: bool) -> list[Element]:
     """Return the dimming pin: lifted to a level of its own inside, and off when it is pulled low."""
     level = {
-        "forward": around(open_v, 8, "V", BandBasis.TABLE),
+        "forward": around(float(row["dim_v"]), 8, "V", BandBasis.TABLE),
         "at": exact(1e-5, "A"),
         "ideality": exact(1.0, "1"),
         "series": exact(2e4, "ohm"),
     }
     dim, low = pins["DIM"], pins["GND"]
+    full = {"full": exact(float(row["full_v"]), "V")} if told_by_level else {}
     return [
         Element("inner", part.ref, (pins["IN"], dim), {"resistance": _DIM_OHM}),
         Element("inner_diode", part.ref, (dim, low), level),
-        Element("enable", part.ref, (dim, low), {"threshold": _DIM_BELOW}),
+        Element("enable", part.ref, (dim, low), {"threshold": _DIM_BELOW} | full),
     ]
 
 

@@ -15,15 +15,19 @@ from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, Fit
 
 Pair = tuple[str, str]
+_NO_NAME = r"(?! (?:push[- ]?button|button|key|limit|end|position|command)(?![a-z]))"
+"""An `open button` or `closed limit switch` is called so: that tells nothing of how it stands."""
 _CLOSED = re.compile(
-    r"(?<![a-z])(?:closed|bridged|shorted|soldered shut|(?:cap|jumper|link) (?:on|fitted|set)|with (?:cap|jumper)|"
-    r"(?:is|set|turned|switched) on|(?<!not )(?:pressed|held down)|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
+    rf"(?<![a-z])(?:closed{_NO_NAME}|bridged|shorted|soldered shut|"
+    r"(?:cap|jumper|link) (?:on|fitted|set)|with (?:cap|jumper)|(?:is|set|turned|switched) on|"
+    r"(?<!not )(?:pressed|held down)|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
     r"appuyée?|cerrado|pulsado|chiuso|premuto|замкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )
 _OPEN = re.compile(
-    r"(?<![a-z])(?:open(?:ed)?|not (?:fitted|closed|bridged|set|pressed)|no cap|(?:is|set|turned|switched) off|"
-    r"released|unbridged|offen|losgelassen|ouverte?|relâchée?|abierto|suelto|aperto|rilasciato|разомкнут\w*)(?![a-z/])",
+    rf"(?<![a-z])(?:open(?:ed)?{_NO_NAME}|not (?:fitted|closed|bridged|set|pressed)|no cap|"
+    r"(?:is|set|turned|switched) off|released|unbridged|offen|losgelassen|ouverte?|relâchée?|abierto|suelto|aperto|"
+    r"rilasciato|разомкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )
 _ON_OFF = re.compile(r"on\s?[-/]\s?off|off\s?[-/]\s?on|open\s?[-/]\s?closed|(?:on|ein)[-/ ]+(?:aus)", re.IGNORECASE)
@@ -50,7 +54,7 @@ _STAYS = re.compile(
 _SEVERAL = re.compile(
     r"(?<![a-z])(?:dip|dil|rotary|encoder|coded|hex|bcd|dreh|joystick|keypad|thumbwheel)", re.IGNORECASE
 )
-_POSITION = re.compile(r"(?<![\d.])(\d)\s?(?:-|to|–|\+|&|mit|und)\s?(\d)(?![\d.])")
+_POSITION = re.compile(r"(?<![\d.])(\d)\s?(?:-|to|–|\+|&|mit|und|and|et|avec|y|con|e|en|i)\s?(\d)(?![\d.])")
 _LOW_SERIES = LINKS | {
     "diode",
     "diode_schottky",

@@ -247,8 +247,9 @@ def engine_of(
     board: Board, circuit: Circuit, dictionary: Dictionary, readings: Sequence[Reading]
 ) -> tuple[Engine, Sorted]:
     """Return the engine with all usable readings in it, and how they were sorted."""
-    meters = meters_of(board.facts.bench)
     sorted_ = sort_readings(board, circuit, dictionary, readings)
+    currents = [reading.text for reading, taken in sorted_.powered if taken.spot.supply]
+    meters = meters_of(board.facts.bench, currents)
     powered, shown = tuple(taken for _, taken in sorted_.powered), tuple(one for _, one in sorted_.shown)
     return Engine(dictionary, meters, powered, shown), sorted_
 

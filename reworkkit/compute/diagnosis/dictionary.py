@@ -13,7 +13,7 @@ from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.meter import meters_on, with_meters
 from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
-from reworkkit.compute.diagnosis.switched import outputs, switched_over
+from reworkkit.compute.diagnosis.switched import outputs, pushed_by_light, switched_over
 from reworkkit.compute.diagnosis.ties import ties
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Solution, Template, solve, solve_from_above, solve_near, solve_working
@@ -29,6 +29,8 @@ DECIDED_SHARE = 0.03
 """The same where the level is known, but not how low it is."""
 COUPLED_SHARE = 0.02
 """The same at the output of an optocoupler, as a share of the highest rail."""
+PUSHED_V = 0.15
+"""The same where a lamp moves an output between two rails: what it leaves of them differs by type."""
 BETWEEN_STEPS = 12
 """So many plain steps are made for a board between two that are solved."""
 AFRESH = 2
@@ -289,6 +291,7 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
         if node not in catalogue.rails and node != template.ground and share > 0:
             volts = catalogue.rail_volts.get(rail, 5.0)
             found[template.index[node]] = max(found.get(template.index[node], 0.0), share * volts)
+    found |= {template.index[node]: PUSHED_V for node in pushed_by_light(template)}
     most = max(catalogue.rail_volts.values(), default=5.0)
     firm = firm_nets(template.elements, template.ground) | catalogue.rails
     ends = [template.elements[n].nodes for n in outputs(template)]

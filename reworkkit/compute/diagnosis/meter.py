@@ -1,5 +1,7 @@
 """How exactly the meter and the supply's ammeter read, and how the meter loads what it is at."""
 
+import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -22,15 +24,46 @@ class Meters(NamedTuple):
     diode_limit_v: float
 
 
-def meters_of(bench: BenchFacts) -> Meters:
-    """Return what board.toml or bench.toml says, else the usual figures of a hand meter and a bench supply."""
+_SHOWN = re.compile(r"[-+]?(\d+)(?:[.,](\d+))?\s*([mµu]?)A", re.IGNORECASE)
+_UNIT = {"": 1.0, "m": 1e-3, "µ": 1e-6, "u": 1e-6}
+_STEPS, _LEAST_A = 5, 2.5e-3
+"""An ammeter is off by so many steps of its display, by this at least; common practice, no source."""
+
+
+def meters_of(bench: BenchFacts, currents: Iterable[str] = ()) -> Meters:
+    """Return what board.toml or bench.toml says, else the usual figures of a hand meter and a bench supply.
+
+    `currents` are readings of the supply as they were written: one in finer steps than a bench supply shows is of a
+    better ammeter.
+    """
     limit = bench.meter.diode_test_limit
+    usual = usual_accuracy("supply_amps")
+    steps = [shown_step(text) for text in currents] or [None]
+    fixed = max(usual.fixed if step is None else max(_STEPS * step, _LEAST_A) for step in steps)
     return Meters(
         read_accuracy(bench.meter.volts) or usual_accuracy("meter_volts"),
         read_accuracy(bench.meter.ohms) or usual_accuracy("meter_ohms"),
-        read_accuracy(bench.supply_accuracy) or read_accuracy(bench.meter.amps) or usual_accuracy("supply_amps"),
+        read_accuracy(bench.supply_accuracy)
+        or read_accuracy(bench.meter.amps)
+        or usual._replace(fixed=min(fixed, usual.fixed)),
         float(limit.value) if limit else figure("ohms_high_test"),
     )
+
+
+def shown_step(text: str) -> float | None:
+    """Return the smallest step that a current as it is written was read in [A]; None where it is not plain.
+
+    Zeros at the end of a whole number may be no figures of the display.
+
+    >>> shown_step("17.2 mA"), shown_step("0.02 A"), shown_step("320 mA"), shown_step("31mA"), shown_step("none")
+    (0.0001, 0.01, 0.01, 0.001, None)
+    """
+    found = _SHOWN.fullmatch(text.strip())
+    if found is None:
+        return None
+    whole, decimals, unit = found.groups()
+    places = -len(decimals) if decimals else len(whole) - len(whole.rstrip("0"))
+    return round(_UNIT[unit.casefold()] * 10.0**places, 9)
 
 
 METER_OHM = 1e7

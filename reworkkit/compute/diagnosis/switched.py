@@ -8,6 +8,7 @@ import numpy as np
 from reworkkit.compute.diagnosis.comparators import comparators
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template
+from reworkkit.compute.formulas.network.template import steering_of
 from reworkkit.model.results import Circuit
 
 _REGULATORS = frozenset(("regulator", "converter", "boost", "isolated"))
@@ -15,19 +16,35 @@ ENABLED_V = 0.9
 """Voltage from which an enable pin is on; types differ from 0.4 to 1.6 V (from memory)."""
 SURELY_V = 1.6
 """A pin that is not above this on the healthy board is driven by something the circuit does not have."""
+DIMMED_OFF_V, _LEAST_SHARE = 0.4, 1e-6
+"""A dimming pin below this is off (makers' sheets, from memory: 0.2 to 0.5 V)."""
 
 
 class Enable(NamedTuple):
-    """A regulator and the net of its enable pin; low is off. `gated`: an output that follows inputs drives it."""
+    """A regulator and the net of its enable or dimming pin; low is off. `gated`: an output of the board drives it."""
 
     ref: str
     net: str
     gated: bool = False
+    full_v: float | None = None
+    """Of a dimming pin: from where on it gives all its current, below in proportion."""
 
 
 def outputs(template: Template) -> list[int]:
     """Return the elements that are outputs of optocouplers."""
     return [n for n, e in enumerate(template.elements) if e.kind == "coupler"]
+
+
+def pushed_by_light(template: Template) -> set[str]:
+    """Return the outputs that a lamp moves between two rails: one contact of the part makes there, another breaks."""
+    ways = [
+        (e.ref, node, (e.parameters["threshold"].nominal or 0.0) > 0)
+        for n, e in enumerate(template.elements)
+        if e.kind == "contact" and template.elements[steering_of(template, n)].kind == "led"
+        for node in e.nodes
+        if node in template.index and node != template.ground
+    ]
+    return {node for ref, node, makes in ways if makes and (ref, node, False) in ways}
 
 
 def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
@@ -42,9 +59,9 @@ def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
     driven |= {node for e in circuit.elements if e.kind == "unmodelled" for node in e.nodes}
     driven |= {node for e in circuit.elements if e.kind == "external" for node in e.nodes if node not in outs}
     driven -= set(held)
-    pins = [(e.ref, e.nodes[0]) for e in circuit.elements if e.kind == "enable"]
-    free = ((ref, net) for ref, net in pins if net not in (*nodes[ref], *driven))
-    return tuple(Enable(ref, net, gated=net in outs) for ref, net in free)
+    pins = [e for e in circuit.elements if e.kind == "enable" and e.nodes[0] not in (*nodes[e.ref], *driven)]
+    full = [e.parameters["full"].nominal if "full" in e.parameters else None for e in pins]
+    return tuple(Enable(e.ref, e.nodes[0], e.nodes[0] in outs, volts) for e, volts in zip(pins, full, strict=True))
 
 
 def switched_over(template: Template, rows: Array, meant: Array, states: Array, known: tuple[Enable, ...]) -> Rows:
@@ -56,6 +73,9 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
     before = rows.copy()
     for one in known:
         volts = template.volts(states, one.net)
+        if one.full_v is not None:
+            _dim(template, rows, meant, one, volts)
+            continue
         if volts[0] < SURELY_V:
             continue
         for n, element in enumerate(template.elements):
@@ -64,3 +84,11 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
                 on = (volts > ENABLED_V) & (one.gated | (rows[:, column] > 0))
                 rows[:, column] = np.where(on, meant[:, column], 0.0)
     return np.flatnonzero((rows != before).any(axis=1))
+
+
+def _dim(template: Template, rows: Array, meant: Array, one: Enable, volts: Array) -> None:
+    """Set the current of a driver in `rows` as the level of its dimming pin tells: `volts` over what gives all."""
+    assert one.full_v is not None
+    share = np.where(volts > DIMMED_OFF_V, np.clip(volts / one.full_v, _LEAST_SHARE, 1.0), _LEAST_SHARE)
+    for column in template.columns(one.ref, "limit"):
+        rows[:, column] = meant[:, column] * share
