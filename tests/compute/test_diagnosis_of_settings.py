@@ -5,6 +5,8 @@ from pathlib import Path
 
 from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Stage, diagnose, prepare
+from reworkkit.compute.diagnosis.meter import meters_of
+from reworkkit.model.facts import BenchFacts
 from reworkkit.model.vocabulary import Mode
 from reworkkit.read.folder import read_board
 from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
@@ -61,3 +63,10 @@ def test_an_amplifier_of_another_gain_is_found(tmp_path: Path) -> None:
     assert ("U1", "wrong_variant") in first_faults(found)
     told = next(one for one in found.groups[0].faults if one.kind == "wrong_variant")
     assert told.words.slug == "fault-wrong-gain"
+
+
+def test_a_current_in_fine_steps_is_of_a_better_ammeter_unless_the_bench_states_it() -> None:
+    usual = meters_of(BenchFacts()).amps
+    assert meters_of(BenchFacts(), ["17.2 mA"]).amps.fixed < usual.fixed
+    assert meters_of(BenchFacts(), ["17.2 mA", "20 mA"]).amps == meters_of(BenchFacts(), ["0.02 A"]).amps == usual
+    assert meters_of(BenchFacts(supply_accuracy="1 % + 1 mA"), ["20 mA"]).amps.fixed == 1e-3

@@ -54,7 +54,7 @@ _STAYS = re.compile(
 _SEVERAL = re.compile(
     r"(?<![a-z])(?:dip|dil|rotary|encoder|coded|hex|bcd|dreh|joystick|keypad|thumbwheel)", re.IGNORECASE
 )
-_POSITION = re.compile(r"(?<![\d.])(\d)\s?(?:-|to|–|\+|&|mit|und|and|et|avec|y|con|e|en|i)\s?(\d)(?![\d.])")
+_POSITION = re.compile(r"(?<![\d.])(\d)(?:\s?(?:-|to|–|\+|&)\s?|\s(?:mit|und|and|et|avec|y|con|e|en|i)\s)(\d)(?![\d.])")
 _LOW_SERIES = LINKS | {
     "diode",
     "diode_schottky",

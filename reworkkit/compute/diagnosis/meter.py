@@ -26,26 +26,25 @@ class Meters(NamedTuple):
 
 _SHOWN = re.compile(r"[-+]?(\d+)(?:[.,](\d+))?\s*([mµu]?)A", re.IGNORECASE)
 _UNIT = {"": 1.0, "m": 1e-3, "µ": 1e-6, "u": 1e-6}
-_STEPS, _LEAST_A = 5, 2.5e-3
-"""An ammeter is off by so many steps of its display, by this at least; common practice, no source."""
+_COARSE_A, _FINE_FIXED_A = 1e-3, 4e-3
+"""A display in finer steps than the first is a hand meter's, off by the second; common practice, no source."""
 
 
 def meters_of(bench: BenchFacts, currents: Iterable[str] = ()) -> Meters:
     """Return what board.toml or bench.toml says, else the usual figures of a hand meter and a bench supply.
 
-    `currents` are readings of the supply as they were written: one in finer steps than a bench supply shows is of a
+    `currents` are readings of the supply as they were written: in finer steps than a bench supply shows they are of a
     better ammeter.
     """
     limit = bench.meter.diode_test_limit
     usual = usual_accuracy("supply_amps")
-    steps = [shown_step(text) for text in currents] or [None]
-    fixed = max(usual.fixed if step is None else max(_STEPS * step, _LEAST_A) for step in steps)
+    steps = [shown_step(text) for text in currents]
+    if steps and all(step is not None and step < _COARSE_A for step in steps):
+        usual = usual._replace(fixed=_FINE_FIXED_A)
     return Meters(
         read_accuracy(bench.meter.volts) or usual_accuracy("meter_volts"),
         read_accuracy(bench.meter.ohms) or usual_accuracy("meter_ohms"),
-        read_accuracy(bench.supply_accuracy)
-        or read_accuracy(bench.meter.amps)
-        or usual._replace(fixed=min(fixed, usual.fixed)),
+        read_accuracy(bench.supply_accuracy) or read_accuracy(bench.meter.amps) or usual,
         float(limit.value) if limit else figure("ohms_high_test"),
     )
 
