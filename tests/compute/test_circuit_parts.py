@@ -290,6 +290,7 @@ REGULATED = "U1,7805,TO-220,linear regulator\n"
         ("OPEN,wired,", "open button, held closed", "link"),
         ("slide,SPST,slide switch", "closed limit, open", "switch"),
         ("lever,wired,", "lever at open: 1 and 2 joined", "link"),
+        ("flow switch,wired; closed with water,", "", "link"),
     ],
 )
 def test_switches_by_words(tmp_path: Path, row: str, role: str, kind: str) -> None:

@@ -155,7 +155,9 @@ def _contact(part: Part, pair: Pair, closed: bool, told: Message) -> Element:
 
 def _said(wiring: Wiring, part: Part) -> bool | None:
     """Return whether `role` of [parts], else the list, says closed or open; None where neither, or both."""
-    outline = part.identity.package_text.replace("_", " ") if part.identity.kind.endswith("jumper") else ""
+    outline = part.identity.package_text.replace("_", " ")
+    if not part.identity.kind.endswith("jumper") and (part.identity.package or outline != part.identity.package_text):
+        outline = ""
     for words in (wiring.facts(part.ref).role or "", words_of(part), outline, _listed(part)):
         if (one := words.strip().casefold()) in ("on", "off", "ein", "aus"):
             return one in ("on", "ein")
