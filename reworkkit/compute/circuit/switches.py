@@ -155,15 +155,20 @@ def _contact(part: Part, pair: Pair, closed: bool, told: Message) -> Element:
 
 def _said(wiring: Wiring, part: Part) -> bool | None:
     """Return whether `role` of [parts], else the list, says closed or open; None where neither, or both."""
-    outline = part.identity.package_text.replace("_", " ")
-    if not part.identity.kind.endswith("jumper") and (part.identity.package or outline != part.identity.package_text):
-        outline = ""
-    for words in (wiring.facts(part.ref).role or "", words_of(part), outline, _listed(part)):
+    for words in (wiring.facts(part.ref).role or "", words_of(part), _outline_words(part), _listed(part)):
         if (one := words.strip().casefold()) in ("on", "off", "ein", "aus"):
             return one in ("on", "ein")
         if (closed := _says_closed(words)) is not None:
             return closed
     return None
+
+
+def _outline_words(part: Part) -> str:
+    """Return the column of outlines of a jumper; of a switch only where what stands there is no outline."""
+    text = part.identity.package_text
+    if part.identity.kind.endswith("jumper"):
+        return text.replace("_", " ")
+    return "" if part.identity.package or "_" in text else text
 
 
 def _listed(part: Part) -> str:

@@ -41,9 +41,9 @@ def place_of_wiper(wiring: Wiring, part: Part, track_ohm: float, ends: tuple[str
 
     `ends` are the nets of the first and the last lead. Ohms to one end go before percent.
     """
-    words = f"{wiring.facts(part.ref).role or ''} | {words_of(part)}"
-    measured = _by_ohms(wiring, part, wiring.facts(part.ref).role or "", track_ohm, ends)
-    if measured is not None:
+    role = wiring.facts(part.ref).role or ""
+    words = f"{role} | {words_of(part)}"
+    if (measured := _by_ohms(wiring, part, role, track_ohm, ends)) is not None:
         return measured
     if found := _PLACE.search(words):
         share = float(found[1] or found[2]) / 100

@@ -105,11 +105,10 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     template = with_meters(catalogue.template)
     extra = template.nominal[len(catalogue.template.parameters) :]
     healthy = np.concatenate([catalogue.healthy, extra])
-    rows, owner, weight = _rows(catalogue, healthy)
+    meant, owner, weight = _rows(catalogue, healthy)
     start = solve_working(template, healthy).state if near is None else near
     following = placed(template, catalogue.comparators)
-    meant = rows.copy()
-    rows, solution = _with_switching(catalogue, template, following, rows, start, between)
+    rows, solution = _with_switching(catalogue, template, following, meant, start, between)
     if near is None:
         rows, solution = _powered_up(catalogue, template, following, meant, rows, solution)
     columns = loose_columns(template, healthy)
@@ -165,12 +164,12 @@ def _with_switching(
     catalogue: Catalogue,
     template: Template,
     following: Sequence[Placed],
-    rows: Array,
+    meant: Array,
     start: Array,
     between: bool,
 ) -> tuple[Array, Solution]:
-    """Solve all rows, then those again whose chips switch otherwise than they were taken to, a few times."""
-    meant = rows.copy()
+    """Solve all rows, then those again whose chips switch otherwise than they were `meant` to, a few times."""
+    rows = meant.copy()
 
     def over(states: Array) -> Rows:
         turned = turned_over(template, rows, states, following)
@@ -213,7 +212,8 @@ def _powered_up(
     A relay that its own contact keeps pulled in would else be so on every board, though a fault never let it. Where
     that leaves the healthy board otherwise than it was solved, a hand pulled it in: then nothing is changed.
     """
-    closed = np.flatnonzero(pulled_in(template, rows, solution.state).any(axis=1))
+    pulled = pulled_in(template, rows, solution.state)
+    closed = np.flatnonzero(pulled.any(axis=1))
     if not len(closed) or closed[0] != 0:
         return rows, solution
     first = at_rest(template, meant[closed])
@@ -223,9 +223,7 @@ def _powered_up(
         outs = [template.column[one.driver, name] for name in ("low", "high")]
         last[:, outs] = first[:, outs]
     last, ended = _with_switching(catalogue, template, following, last, resting.state, False)
-    before, after = (
-        pulled_in(template, *pair) for pair in ((rows[closed], solution.state[closed]), (last, ended.state))
-    )
+    before, after = pulled[closed], pulled_in(template, last, ended.state)
     if not ended.settled[0] or (before[0] != after[0]).any():
         return rows, solution
     other = np.flatnonzero(ended.settled & resting.settled & (before != after).any(axis=1))

@@ -8,16 +8,29 @@ import numpy as np
 from reworkkit.compute.diagnosis.comparators import comparators
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template
+from reworkkit.compute.formulas.network.steered import rests_closed
 from reworkkit.compute.formulas.network.template import steering_of
-from reworkkit.model.results import Circuit
+from reworkkit.model.results import Circuit, Element
 
 _REGULATORS = frozenset(("regulator", "converter", "boost", "isolated"))
 ENABLED_V = 0.9
 """Voltage from which an enable pin is on; types differ from 0.4 to 1.6 V (from memory)."""
 SURELY_V = 1.6
 """A pin that is not above this on the healthy board is driven by something the circuit does not have."""
-DIMMED_OFF_V, _LEAST_SHARE = 0.4, 1e-6
-"""A dimming pin below this is off (makers' sheets, from memory: 0.2 to 0.5 V)."""
+_LEAST_SHARE = 1e-6
+"""What a driver gives that its dimming pin turns off, as a share."""
+
+
+class Dimming(NamedTuple):
+    """Of a dimming pin: below which voltage its driver is off, from where on it gives all; in proportion between."""
+
+    off_v: float
+    full_v: float
+
+    def share(self, volts: Array) -> Array:
+        """Return the share of its current that the driver gives."""
+        share = np.clip(volts / self.full_v, _LEAST_SHARE, 1.0)
+        return np.asarray(np.where(volts > self.off_v, share, _LEAST_SHARE))
 
 
 class Enable(NamedTuple):
@@ -26,8 +39,7 @@ class Enable(NamedTuple):
     ref: str
     net: str
     gated: bool = False
-    full_v: float | None = None
-    """Of a dimming pin: from where on it gives all its current, below in proportion."""
+    dimming: Dimming | None = None
 
 
 def outputs(template: Template) -> list[int]:
@@ -38,13 +50,13 @@ def outputs(template: Template) -> list[int]:
 def pushed_by_light(template: Template) -> set[str]:
     """Return the outputs that a lamp moves between two rails: one contact of the part makes there, another breaks."""
     ways = [
-        (e.ref, node, (e.parameters["threshold"].nominal or 0.0) > 0)
+        (e.ref, node, rests_closed(e))
         for n, e in enumerate(template.elements)
         if e.kind == "contact" and template.elements[steering_of(template, n)].kind == "led"
         for node in e.nodes
         if node in template.index and node != template.ground
     ]
-    return {node for ref, node, makes in ways if makes and (ref, node, False) in ways}
+    return {node for ref, node, breaks in ways if breaks and (ref, node, False) in ways}
 
 
 def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
@@ -60,8 +72,12 @@ def enables(circuit: Circuit, held: Collection[str] = ()) -> tuple[Enable, ...]:
     driven |= {node for e in circuit.elements if e.kind == "external" for node in e.nodes if node not in outs}
     driven -= set(held)
     pins = [e for e in circuit.elements if e.kind == "enable" and e.nodes[0] not in (*nodes[e.ref], *driven)]
-    full = [e.parameters["full"].nominal if "full" in e.parameters else None for e in pins]
-    return tuple(Enable(e.ref, e.nodes[0], e.nodes[0] in outs, volts) for e, volts in zip(pins, full, strict=True))
+    return tuple(Enable(e.ref, e.nodes[0], e.nodes[0] in outs, _dimming(e)) for e in pins)
+
+
+def _dimming(enable: Element) -> Dimming | None:
+    off, full = (enable.parameters.get(name) for name in ("threshold", "full"))
+    return Dimming(off.nominal or 0.0, full.nominal or 0.0) if off and full else None
 
 
 def switched_over(template: Template, rows: Array, meant: Array, states: Array, known: tuple[Enable, ...]) -> Rows:
@@ -73,8 +89,9 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
     before = rows.copy()
     for one in known:
         volts = template.volts(states, one.net)
-        if one.full_v is not None:
-            _dim(template, rows, meant, one, volts)
+        if one.dimming:
+            columns = template.columns(one.ref, "limit")
+            rows[:, columns] = meant[:, columns] * one.dimming.share(volts)[:, None]
             continue
         if volts[0] < SURELY_V:
             continue
@@ -84,11 +101,3 @@ def switched_over(template: Template, rows: Array, meant: Array, states: Array, 
                 on = (volts > ENABLED_V) & (one.gated | (rows[:, column] > 0))
                 rows[:, column] = np.where(on, meant[:, column], 0.0)
     return np.flatnonzero((rows != before).any(axis=1))
-
-
-def _dim(template: Template, rows: Array, meant: Array, one: Enable, volts: Array) -> None:
-    """Set the current of a driver in `rows` as the level of its dimming pin tells: `volts` over what gives all."""
-    assert one.full_v is not None
-    share = np.where(volts > DIMMED_OFF_V, np.clip(volts / one.full_v, _LEAST_SHARE, 1.0), _LEAST_SHARE)
-    for column in template.columns(one.ref, "limit"):
-        rows[:, column] = meant[:, column] * share

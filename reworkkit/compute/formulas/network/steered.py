@@ -9,6 +9,7 @@ from reworkkit.compute.formulas.junction import THERMAL_VOLTAGE, Array, Rows, di
 from reworkkit.compute.formulas.network.shapes import smooth
 from reworkkit.compute.formulas.network.stamps import Stamps, stacked
 from reworkkit.compute.formulas.network.template import Template, steering_of
+from reworkkit.model.results import Element
 
 _WIDTH_V = 0.05
 """Width of the step from off to on."""
@@ -44,7 +45,7 @@ def enabled_of(template: Template, at: Callable[[int, str], Array], places: Mapp
     """Return the switch that element `n` of a template is, with figures from `at` and the places of its nodes."""
     element = template.elements[n]
     on = at(n, "fitted") / np.maximum(at(n, "resistance"), 1e-6)
-    sign = np.full_like(on, -1.0 if (element.parameters["threshold"].nominal or 0.0) < 0 else 1.0)
+    sign = np.full_like(on, -1.0 if rests_closed(element) else 1.0)
     threshold, there, no = np.abs(at(n, "threshold")), np.ones_like(on), np.zeros_like(on)
     by = steering_of(template, n) if element.kind == "contact" else None
     steered = element.nodes[2:] if by is None else template.elements[by].nodes
@@ -60,17 +61,21 @@ def enabled_of(template: Template, at: Callable[[int, str], Array], places: Mapp
     return Enabled(inside, out, plus, minus, on, threshold, sign, there * (1.0 - 2.0 * at(by, "turned")), no, *lamp)
 
 
-def steering(template: Template, row: Array, state: Array, n: int) -> float:
-    """Return what steers the switch at place `n`, for one row and its state: volts, or amps of a lamp."""
-    volts = np.concatenate([state[: len(template.nodes)], [0.0]])[None]
-    one = enabled_of(template, lambda m, name: row[[template.column[m, name]]], template.index, n)
-    return float(_steering(stacked([one])[0], volts)[0][0, 0])
+def rests_closed(switch: Element) -> bool:
+    """Return whether a switch is closed while nothing steers it: so a threshold below zero says."""
+    return (switch.parameters["threshold"].nominal or 0.0) < 0
+
+
+def steering(template: Template, rows: Array, states: Array, n: int) -> Array:
+    """Return what steers the switch at place `n`, for each row and its state: volts, or amps of a lamp."""
+    volts = np.concatenate([states[:, : len(template.nodes)], np.zeros((len(states), 1))], axis=1)
+    one = enabled_of(template, lambda m, name: rows[:, template.column[m, name]], template.index, n)
+    return _steering(stacked([one])[0], volts)[0][:, 0]
 
 
 def _made(template: Template) -> list[int]:
-    """Return the places of the contacts that are closed while what steers them is on."""
-    contacts = (n for n, e in enumerate(template.elements) if e.kind == "contact")
-    return [n for n in contacts if (template.elements[n].parameters["threshold"].nominal or 0.0) > 0]
+    """Return the places of the contacts that are open at rest."""
+    return [n for n, e in enumerate(template.elements) if e.kind == "contact" and not rests_closed(e)]
 
 
 def at_rest(template: Template, rows: Array) -> Array:
@@ -83,12 +88,10 @@ def at_rest(template: Template, rows: Array) -> Array:
 def pulled_in(template: Template, rows: Array, states: Array) -> Array:
     """Return (rows, contacts) where a contact is closed that is open at rest."""
     made = _made(template)
-    volts = np.concatenate([states[:, : len(template.nodes)], np.zeros((len(states), 1))], axis=1)
     found = np.zeros((len(rows), len(made)), dtype=bool)
     for k, n in enumerate(made):
-        those = enabled_of(template, lambda m, name: rows[:, template.column[m, name]], template.index, n)
-        size, _ = _steering(stacked([those])[0], volts)
-        found[:, k] = (size[:, 0] > those.threshold) & (those.on > 0)
+        threshold, fitted = (rows[:, template.column[n, name]] for name in ("threshold", "fitted"))
+        found[:, k] = (steering(template, rows, states, n) > threshold) & (fitted > 0)
     return found
 
 
@@ -100,7 +103,7 @@ def moved_over(template: Template, row: Array, state: Array) -> Array:
             continue
         column = template.column[n, "threshold"]
         low, nominal, high = (abs(end) for end in template.parameters[column][4:7])
-        size = steering(template, row, state, n)
+        size = float(steering(template, row[None], state[None], n)[0])
         if min(low, high) < size < max(low, high):
             changed[column] *= 1e3 if size > nominal else 1e-3
     return changed
