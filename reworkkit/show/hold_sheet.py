@@ -12,7 +12,7 @@ from reworkkit.show.power_text import STATE_WORDS, band_nominal, draw_text
 from reworkkit.show.sheet import AlertLine, Dial, MeterLine
 from reworkkit.show.sheet_facing import meter_line
 from reworkkit.show.sheet_holds import limit_setting, slope_rule
-from reworkkit.show.sheet_words import Speaker, element_id, ref_list
+from reworkkit.show.sheet_words import Speaker, element_id, open_causes, ref_list
 from reworkkit.show.terminal import Report
 from reworkkit.show.texts import band_text
 
@@ -94,7 +94,6 @@ def hold_sheet(result: "PowerUp", name: str, revision: str, language: str) -> Ho
 def _page(point: "HoldPoint", state: "HoldState", speaker: Speaker) -> HoldPage:
     outline = point.outline
     usual = dict(point.usual)
-    questions = (f"{speaker.say(n.because)} ({ref_list(n.about)})" for n in point.not_judged if n.about)
     return HoldPage(
         f"card-{element_id(outline.name)}",
         outline.name,
@@ -113,7 +112,7 @@ def _page(point: "HoldPoint", state: "HoldState", speaker: Speaker) -> HoldPage:
         ),
         tuple(_row(check, f"{outline.name}-on", usual, speaker) for check in point.powered),
         speaker.all(point.stop),
-        tuple(dict.fromkeys(questions)),
+        open_causes((one for one in point.not_judged if one.about), speaker),
     )
 
 

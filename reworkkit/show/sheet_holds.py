@@ -7,7 +7,7 @@ from reworkkit.model.values import Band
 from reworkkit.show.sheet import AlertLine, Dial, HoldCard
 from reworkkit.show.sheet_facing import meter_line
 from reworkkit.show.sheet_readings import NOTHING_READ, Known
-from reworkkit.show.sheet_words import Speaker, element_id, ref_list
+from reworkkit.show.sheet_words import Speaker, element_id, open_causes, ref_list
 from reworkkit.show.texts import band_text
 
 FIRST_STEPS = 2
@@ -107,7 +107,7 @@ def _figured(point: HoldPoint, confirmed: frozenset[str], speaker: Speaker, know
         tuple(meter_line(check, f"{outline.name}-on", speaker, known.also(outline.needs)) for check in point.powered),
         speaker.all(point.stop),
         speaker.alerts(point.cautions),
-        tuple(f"{speaker.say(n.question)} {speaker.say(n.because)}" for n in point.not_judged),
+        open_causes(point.not_judged, speaker),
         True,
         speaker.all(point.steps),
         speaker.all(point.to_do),

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 
 from reworkkit.model.designator import natural_key
-from reworkkit.model.messages import Fact, Message, message
+from reworkkit.model.messages import Fact, Message, NotJudged, message
 from reworkkit.model.part import PartIdentity
 from reworkkit.model.results import Alert
 from reworkkit.model.vocabulary import (
@@ -203,6 +203,14 @@ def element_id(text: str) -> str:
     ('R12', 'VBAT_2b_', 'U_24_1')
     """
     return "".join(sign if sign.isascii() and (sign.isalnum() or sign == "-") else f"_{ord(sign):x}_" for sign in text)
+
+
+def open_causes(questions: Iterable[NotJudged], speaker: Speaker) -> tuple[str, ...]:
+    """Return why something is open, each reason once with all that it is about."""
+    found: dict[str, list[str]] = {}
+    for one in questions:
+        found.setdefault(speaker.say(one.because), []).extend(one.about)
+    return tuple(f"{because} ({ref_list(about)})" if about else because for because, about in found.items())
 
 
 def ref_list(refs: Iterable[str]) -> str:

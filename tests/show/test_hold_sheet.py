@@ -8,14 +8,14 @@ import pytest
 
 from reworkkit.cli import main
 from reworkkit.model.measuring import Check, Point
-from reworkkit.model.messages import message
+from reworkkit.model.messages import NotJudged, message
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis, CheckPurpose, Mode
 from reworkkit.pipeline.opening import Request
 from reworkkit.pipeline.powering import hold_sheet_path, powerup
 from reworkkit.show.hold_sheet import band_svg, hold_sheet, hold_sheet_html
 from reworkkit.show.sheet_facing import meter_line
-from reworkkit.show.sheet_words import Speaker
+from reworkkit.show.sheet_words import Speaker, open_causes
 from tests.conftest import PROJECT
 from tests.show.test_page_browser import browser  # noqa: F401
 
@@ -105,3 +105,11 @@ def test_printed_each_hold_point_is_one_a4_and_a_telephone_shows_it(browser: Any
     (size,) = sizes
     assert size == pytest.approx((595.3, 841.9), abs=1.0), "A4 is 210 mm x 297 mm (ISO 216)"
     page.close()
+
+
+def test_why_something_is_open_stands_once_with_all_that_it_is_about() -> None:
+    question, one, other = (message(slug) for slug in ("circuit-question", "diagnose-no-readings", "diagnose-rising"))
+    asked = [NotJudged((net,), question, one) for net in ("B", "A", "B")] + [NotJudged((), question, other)]
+    first, second = open_causes(asked, Speaker("en"))
+    assert first.endswith(" (A, B)")
+    assert second == Speaker("en").say(other)
