@@ -29,7 +29,8 @@ class Leads(NamedTuple):
 
 def leads(engine: Engine) -> Leads:
     """Return where to look when no single fault fits: members of pairs that fit, else the nearest single faults."""
-    rest = _unexplained(engine)
+    open_ = _left_open(engine)
+    rest = _unexplained(engine, open_)
     order = sorted((n for n in rest if n), key=lambda n: rest[n])
     nearest = [(n, NONE_FITS_SHARE * share) for n, share in zip(order, _falling(), strict=False)]
     if len(engine.values) < 3:
@@ -37,8 +38,9 @@ def leads(engine: Engine) -> Leads:
     pairs = _pairs(engine, order)
     old = engine.dictionary.catalogue
     alone = Hypothesis(HEALTHY, 1e-12, ((1.0, ()),))
-    joined = [_joined(engine, pair) for pair in pairs]
-    near = [_best_alone(engine, pair[0]) for pair, one in zip(pairs, joined, strict=True) for _ in one.sizes]
+    alike = {first: _best_alone(engine, open_, first) for first in {pair[0] for pair in pairs}}
+    joined = [_joined(engine, pair, alike[pair[0]]) for pair in pairs]
+    near = [alike[pair[0]] for pair, one in zip(pairs, joined, strict=True) for _ in one.sizes]
     made = replace(old, hypotheses=(alone, *joined))
     both = engine.with_dictionary(build(made, engine.dictionary.states[[0, *near]], between=True))
     if both.misfit(range(1, len(made.hypotheses))):
@@ -57,19 +59,19 @@ def _falling() -> list[float]:
     return [1 / 2 ** (n + 1) for n in range(LEADS)]
 
 
-def _unexplained(engine: Engine) -> dict[int, float]:
+def _unexplained(engine: Engine, open_: Array) -> dict[int, float]:
     """Return for each hypothesis how much of the readings it leaves open, at its best size, and how rare it is.
 
     A fault beside another explains its own readings and leaves the others': each counts only so far.
     """
-    open_ = _left_open(engine) - 2 * engine.log_prior
     best: dict[int, float] = {}
-    for owner, value in zip(engine.dictionary.owner, open_, strict=True):
+    for owner, value in zip(engine.dictionary.owner, open_ - 2 * engine.log_prior, strict=True):
         best[int(owner)] = min(best.get(int(owner), np.inf), float(value))
     return best
 
 
 def _left_open(engine: Engine) -> Array:
+    """Return for each cluster how much of the readings it leaves open, each reading counted only so far."""
     spread = (engine.seen.loads**2).sum(axis=2) + engine.seen.own**2
     return np.asarray(np.minimum((engine.values - engine.seen.mean) ** 2 / spread, EXPLAINED).sum(axis=1))
 
@@ -92,17 +94,17 @@ def _pairs(engine: Engine, order: Sequence[int]) -> list[tuple[int, int]]:
     return list(found.values())
 
 
-def _best_alone(engine: Engine, number: int) -> int:
+def _best_alone(engine: Engine, open_: Array, number: int) -> int:
     """Return the cluster of a fault that leaves least of the readings open."""
     mine = np.flatnonzero(engine.dictionary.owner == number)
-    return int(mine[np.argmin(_left_open(engine)[mine])])
+    return int(mine[np.argmin(open_[mine])])
 
 
-def _joined(engine: Engine, pair: tuple[int, int]) -> Hypothesis:
-    """Return both faults as one hypothesis: the first at the size that fits best, the second at its likeliest ones."""
+def _joined(engine: Engine, pair: tuple[int, int], cluster: int) -> Hypothesis:
+    """Return both faults as one hypothesis: the first at the size of its cluster, the second at its likeliest ones."""
     hypotheses = engine.dictionary.catalogue.hypotheses
     first, second = hypotheses[pair[0]], hypotheses[pair[1]]
-    size = first.sizes[_best_alone(engine, pair[0]) - int(np.searchsorted(engine.dictionary.owner, pair[0]))][1]
+    size = first.sizes[cluster - int(np.searchsorted(engine.dictionary.owner, pair[0]))][1]
     step = max(1, len(second.sizes) // SECONDS_SIZES)
     seconds: list[tuple[Change, ...]] = [changes for _, changes in second.sizes[step // 2 :: step]]
     both = tuple((1 / len(seconds), (*size, *changes)) for changes in seconds)
