@@ -69,12 +69,13 @@ class LaminateFacts(Table):
 
 @dataclass(frozen=True, slots=True)
 class SupplyFacts(Table):
-    """[supplies] net: where power comes in."""
+    """[supplies] net: where power comes in; `what` is what is said of it besides, in the owner's words."""
 
     volts: Volts | None = None
     limit: Amps | None = None
     tolerance: Percent | None = None
     at: str | None = None
+    what: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

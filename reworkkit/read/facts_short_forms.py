@@ -99,7 +99,8 @@ def _quantities(record: type[Table], text_field: str | None = None) -> Callable[
 class _ShortForm:
     """Reads one short form, word by word."""
 
-    def __init__(self, record: type[Table], text_field: str | None) -> None:
+    def __init__(self, record: type[Table], text_field: str | None, refused: re.Pattern[str] | None = None) -> None:
+        self.refused = refused
         self.units = dimensions(record)
         self.names = {one.name for one in fields(record)}  # type: ignore[arg-type]
         self.text_field = text_field
@@ -122,7 +123,7 @@ class _ShortForm:
         """Take `at J1.1` or `limit 0.5 A`; return how many words were used."""
         for count in (2, 1):
             name = _TEXT_LABELS.get(" ".join(words[:count]).casefold())
-            if name in self.names and len(words) > count:
+            if name in self.names and len(words) > count and not self._is_said(words[count:]):
                 self._put(str(name), " ".join(words[count:]))
                 return len(words)
         name = _QUANTITY_LABELS.get(words[0].casefold())
@@ -131,6 +132,10 @@ class _ShortForm:
         taken = _longest_quantity(words[1:]) or 1
         self._put(str(name), " ".join(words[1 : 1 + taken]))
         return 1 + taken
+
+    def _is_said(self, words: list[str]) -> bool:
+        """Return whether what follows `at` is no pin (`at one end of the coil`), where words have a place."""
+        return self.text_field == "what" and len(words) > 1 and not any(sign.isdigit() for sign in words[0])
 
     def _quantity(self, words: list[str]) -> int:
         used = 0 if self.text_field == "what" and _DESIGNATOR.fullmatch(words[0]) else _longest_quantity(words)
@@ -144,7 +149,9 @@ class _ShortForm:
         return used
 
     def _left_over(self, words: list[str]) -> int:
-        if self.text_field and (self.text_field != "what" or _is_word(words[0])):
+        refused = bool(self.refused and self.refused.fullmatch(words[0]))
+        said = self.text_field != "what" or (_is_word(words[0]) and not refused)
+        if self.text_field and said:
             self._put(self.text_field, words[0])
         else:
             self.odd.append(words[0])
@@ -174,6 +181,27 @@ def _load(text: str) -> Raw:
     """
     table = _ShortForm(LoadFacts, "what").read(plain_words(text))
     return table if table.keys() - {"what", "part"} else {"amps": text}
+
+
+_NO_SUPPLY = re.compile(
+    r"~|rms|eff|peak|pk|pp|hz|negativ\w*|minus|neg|not|no|none|to|or|oder|ou|bis|reversed", re.IGNORECASE
+)
+"""Words that make another voltage of the figure before them, or leave open which: they are refused."""
+
+
+_ASIDE = re.compile(r"\(([^()\d]*)\)")
+
+
+def _supply(text: str) -> Raw:
+    """Return the figures of a supply, and in words what is said of it besides; words alone are no supply.
+
+    >>> _supply("12.6 V in place of the battery, limit 1 A")
+    {'volts': '12.6 V', 'limit': '1 A', 'what': 'in place of the battery'}
+    """
+    asides = _ASIDE.findall(text)
+    table = _ShortForm(SupplyFacts, "what", _NO_SUPPLY).read(_ASIDE.sub(" ", text))
+    said = " ".join([*filter(None, [table.pop("what", "")]), *asides])
+    return {**table, **({"what": said} if said else {})} if table else {"volts": text}
 
 
 def _net_range(text: str) -> Raw:
@@ -227,7 +255,7 @@ def _bench(section: Any) -> Any:
 
 _SECTIONS: dict[str, Callable[[Any], Any]] = {
     "board": _board,
-    "supplies": _each(_quantities(SupplyFacts)),
+    "supplies": _each(_supply),
     "rails": _each(_quantities(RailFacts)),
     "loads": _each(_load),
     "nets": _each(_net_range),

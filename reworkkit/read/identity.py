@@ -229,6 +229,8 @@ def _judge(
         against = default not in ("unknown", best.key)
         said = (message("kind-words-over-letter", letters=letters, kind=best.row["name"]),) if against else ()
         return best.key, said
+    if by_unit == "resistor" and guessed and default == "diode":
+        return by_unit, ()
     if by_unit == "resistor" and row and (row["trap"] == "yes" or default in _LOOSE) and default in _NO_OHMS:
         return by_unit, ()
     if letters in _PERHAPS_POTENTIOMETER and by_unit == "resistor":

@@ -48,7 +48,7 @@ LEAST_PERCENT = 0.2
 GROUPS_SHOWN, FAULTS_SHOWN, ALIKE_SHOWN = 4, 6, 8
 CHECKS_SHOWN = 3
 """So many checks are printed; the document has all."""
-_TWO_NETS = frozenset(("bridge", "base_to_emitter", "base_to_collector", "gate_shorted", "gate_to_drain"))
+_TWO_NETS = frozenset(("bridge", "base_to_emitter", "base_to_collector", "gate_shorted", "gate_leaks", "gate_to_drain"))
 _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"))
 
 

@@ -5,11 +5,13 @@ from typing import Any
 
 import pytest
 
+from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.circuit.conditions import stated_levels, thermistor_ohm
 from reworkkit.compute.circuit.platinum import platinum_ohm
 from reworkkit.compute.diagnosis import Stage, diagnose
 from reworkkit.compute.diagnosis.holding import lifted_by_chips
 from reworkkit.model.diagnosis import DiagnosisVerdict
+from reworkkit.read.folder import read_board
 from tests.compute.small_boards import opened, reading, written
 from tests.compute.test_circuit import pins
 from tests.compute.test_circuit_parts import SUPPLY, derived, of, volts
@@ -127,3 +129,80 @@ def test_an_output_of_a_program_that_reads_high_is_driven(tmp_path: Path) -> Non
         board, circuit, [reading("LAMP", 3.2), reading("MID", 1.6)], Stage(None, "V33", 0.2, None), None, None
     )
     assert found.verdict is DiagnosisVerdict.NO_FAULT_SEEN
+
+
+PLUGGED = "J2,header,,\nR1,10k,0603,\nR2,10k,0603,\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "role", "drives"),
+    [
+        ("header", "", True),
+        ("header", "controller on", True),
+        ("header", "nothing plugged in", False),
+        ("header", "encoder unplugged", False),
+        ("header", "Frequenzumrichter nicht angeschlossen", False),
+        ("header", "rien de branché", False),
+        ("header not plugged in", "", False),
+    ],
+)
+def test_a_plug_with_nothing_in_it_drives_nothing(tmp_path: Path, words: str, role: str, drives: bool) -> None:
+    facts = SUPPLY + (f'[parts]\nJ2 = {{ role = "{role}" }}\n' if role else "")
+    nets = pins("J2", "A", "GND") + pins("R1", "+12V", "A") + pins("R2", "A", "GND")
+    made = derived(tmp_path, PLUGGED.replace("header", words), nets, facts)
+    assert bool(of(made, "J2")) == drives
+
+
+def test_ohms_between_the_pins_of_a_plug(tmp_path: Path) -> None:
+    """Ohm's law: 15 k and 18 k to ground below 100 k each, from 12 V."""
+    facts = f'{SUPPLY}[parts]\nJ2 = {{ role = "both probes in the water: 1-3 15k, 2 to 3: 18 kohm" }}\n'
+    nets = "J2,1,A\nJ2,2,B\nJ2,3,GND\n" + pins("R1", "+12V", "A") + pins("R2", "+12V", "B")
+    made = derived(tmp_path, "J2,probes,,\nR1,100k,0603,\nR2,100k,0603,\n", nets, facts)
+    assert volts(made, "A")[0] == pytest.approx(12 * 15 / 115, rel=0.01)
+    assert volts(made, "B")[0] == pytest.approx(12 * 18 / 118, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("words", "inputs"),
+    [
+        ("PA0 to PA2 inputs", {"PA0", "PA1", "PA2"}),
+        ("PA0-PA2 and PB5 inputs", {"PA0", "PA1", "PA2", "PB5"}),
+        ("PA1 bis 3 Eingang", {"PA1", "PA2", "PA3"}),
+        ("PA2 to PA1 inputs", {"PA1", "PA2"}),
+    ],
+)
+def test_pins_of_a_controller_by_their_range(words: str, inputs: set[str]) -> None:
+    names = {"PA0", "PA1", "PA2", "PA3", "PB5"}
+    assert stated_levels(words, names) == dict.fromkeys(inputs)
+
+
+TI_LS32 = "TI SLLS115, AM26LS32AC: 52 mA usual, 70 mA at most (from memory)"
+
+
+@pytest.mark.parametrize(("stated", "stands_ma"), [("22 mA", 74.0), ("90 mA", 90.0)])
+def test_a_stated_draw_that_one_type_exceeds_is_that_of_the_others(
+    tmp_path: Path, published: Any, stated: str, stands_ma: float
+) -> None:
+    """22 mA of a module beside a receiver that takes 52 by itself; 90 mA hold both."""
+    rows = "U1,AM26LS32ACN,DIP-16,\nA1,Arduino Nano,module,\nR1,10k,0603,\n"
+    nets = "U1,1,LOW\nU1,2,+5V\nU1,3,Y\nU1,4,+5V\nU1,12,GND\nU1,8,GND\nU1,16,+5V\nA1,5V,+5V\nA1,GND,GND\nA1,D2,Y\n"
+    nets += pins("R1", "LOW", "GND")
+    facts = f'[board]\nground = ["GND"]\n[supplies]\n"+5V" = "5 V, limit 1 A"\n[loads]\n"+5V" = "{stated}"\n'
+    made = derived(tmp_path, rows, nets, facts)
+    drawn = 1e3 * sum(e.parameters["current"].nominal or 0.0 for e in made.elements if e.kind == "load")
+    published(f"drawn beside {stated} [mA]", drawn, stands_ma, source=TI_LS32, tolerance=0.03)
+
+
+@pytest.mark.parametrize(("row", "kind"), [("LS1,loudspeaker 8 ohm,,", "inductor"), ("LS1,loudspeaker,,", "external")])
+def test_a_loudspeaker_of_known_ohms_is_its_wire(tmp_path: Path, row: str, kind: str) -> None:
+    nets = pins("R1", "+12V", "A") + pins("LS1", "A", "GND")
+    made = derived(tmp_path, f"{row}\nR1,10k,0603,\n", nets)
+    assert {e.kind for e in of(made, "LS1")} == {kind}
+
+
+def test_a_motor_of_known_ohms_is_guessed_for_readings_only(tmp_path: Path) -> None:
+    nets = pins("R1", "+12V", "A") + pins("M1", "A", "GND")
+    derived(tmp_path, "M1,pump 12V (10 ohm),wired,\nR1,10R,0603,\n", nets)
+    board = read_board(tmp_path)
+    kinds = [{e.kind for e in of(derive_circuit(board, guessing=guess), "M1")} for guess in (False, True)]
+    assert kinds == [{"external"}, {"inductor"}]

@@ -288,6 +288,8 @@ REGULATED = "U1,7805,TO-220,linear regulator\n"
         ("KSD301,,thermostat switch", "", "link"),
         ("toggle,SPST,toggle switch open", "", "switch"),
         ("OPEN,wired,", "open button, held closed", "link"),
+        ("BUTTON,wired,", "open button held", "link"),
+        ("BUTTON,wired,push button", "held open", "switch"),
         ("slide,SPST,slide switch", "closed limit, open", "switch"),
         ("lever,wired,", "lever at open: 1 and 2 joined", "link"),
         ("flow switch,wired; closed with water,", "", "link"),

@@ -24,9 +24,9 @@ KIND_WORDS = {
     "swapped": "swapped leads_swapped swapped_leads supply_swapped supply_reversed",
     "off": "off supply_off",
     "value": "value free_value any_value value_anywhere wrong_value value_free free overload draws_too_much "
-    "draws_more aged weak",
+    "draws_more aged weak faded shorted_turns",
     "poor_joint": "poor_joint resistive_joint joint_resistance series_resistance joint bad_joint high_resistance",
-    "leaky": "leaky leak leakage leaking parallel_resistance",
+    "leaky": "leaky leak leakage leaking parallel_resistance gate_leaks",
     "odd_output": "odd_output output_anywhere wrong_output odd_voltage",
     "wrong_type": "wrong_type other_type",
     "healthy": "healthy none no_fault no_fault_seen",

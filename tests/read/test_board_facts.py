@@ -354,6 +354,10 @@ def test_what_is_not_toml_gets_its_hint(read: Reader, text: str, line: int, slug
         ("[nets]\nBOOT = '20 V to 5 V'\n", "range-upside-down"),
         ("[nets]\nBOOT = 'low to high'\n", "value-unreadable"),
         ("[rails]\n'+5V' = '5 V 3 % 12 V'\n", "value-unreadable"),
+        ("[supplies]\n'+5V' = '5 V rms'\n", "value-unreadable"),
+        ("[supplies]\n'+5V' = '5 V negative'\n", "value-unreadable"),
+        ("[supplies]\n'+5V' = '5 V 7 Ah battery'\n", "value-without-unit"),
+        ("[supplies]\n'+5V' = 'battery'\n", "value-unreadable"),
         ("[order]\ndwell_lead = true\n", "value-unreadable"),
         ("lines = {}\n", "unknown-key"),
         ("[rails]\n'+5V' = { zzzz = '5 V' }\n", "unknown-key-none-near"),
@@ -429,6 +433,18 @@ def test_a_list_over_several_lines_counts_from_its_first() -> None:
     text = '[board]\nground = [ # both\n  "GND",\n  "PGND",\n]\ncoating = """\nacrylic\n"""\nlayers = 2\n'
     lines = lines_of(text)
     assert (lines["board", "ground", "1"], lines["board", "coating"], lines["board", "layers"]) == (2, 6, 9)
+
+
+@pytest.mark.parametrize(
+    ("text", "table"),
+    [
+        ("12 V, limit 0.1 A, at J1.1", {"volts": "12 V", "limit": "0.1 A", "at": "J1.1"}),
+        ("17 V DC at one end, limit 3 A (no coil)", {"volts": "17 V DC", "limit": "3 A", "what": "at one end no coil"}),
+        ("15 V, Strombegrenzung 1,5 A", {"volts": "15 V", "limit": "1,5 A", "what": "Strombegrenzung"}),
+    ],
+)
+def test_words_of_a_supply_say_what_it_is(text: str, table: dict[str, str]) -> None:
+    assert as_tables({"supplies": {"V": text}})["supplies"]["V"] == table
 
 
 @given(st.permutations(["5 V", "3 %"]), st.sampled_from([" ", ", ", "; "]))

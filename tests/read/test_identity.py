@@ -63,6 +63,7 @@ def _judge(ref: str, *texts: str) -> PartIdentity:
         ("J7", ("M5 bolts for the bus",), "connector"),
         ("D7", ("M7", "SMA"), "diode"),
         ("BR1", ("10R", "100 W", "in front of the chopper"), "resistor"),
+        ("DL1", ("10R 200W", "hors carte", "charge de délestage"), "resistor"),
         ("BR2", ("KBPC3510", ""), "bridge_rectifier"),
         ("A1", ("NUCLEO-G031K8",), "microcontroller"),
         ("D7", ("MB6S", "TO-269AA"), "bridge_rectifier"),

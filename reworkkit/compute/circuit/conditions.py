@@ -122,6 +122,20 @@ _OTHERS = frozenset(
 )
 
 
+_PIN_RANGE = re.compile(
+    r"(?<![A-Za-z0-9])([A-Za-z]{1,3})(\d{1,2})\s?(?:to|bis|thru|through|à|a|-|–|\.{2,3}|…)\s?(?:\1)?(\d{1,2})(?![\w.,])"
+)
+_LONGEST_RANGE = 40
+
+
+def _pins_of_range(found: re.Match[str]) -> str:
+    """Return the pins that `PA0 to PA2` stands for, in words; what is no range is left as it is."""
+    letters, first, last = found[1], int(found[2]), int(found[3])
+    if not first < last <= first + _LONGEST_RANGE:
+        return found[0]
+    return ", ".join(f"{letters}{n}" for n in range(first, last + 1))
+
+
 def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
     """Return the pins that words name as outputs that are high or low, or as inputs (None); `REST` for all others.
 
@@ -131,7 +145,10 @@ def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
     [('A0', None), ('D5', True), ('D6', True), ('D9', True)]
     >>> sorted(stated_levels("A high, A/ low", {"A", "A/"}).items())
     [('A', True), ('A/', False)]
+    >>> sorted(stated_levels("PB5 and PA0 to PA2 inputs", {"PA0", "PA1", "PA2", "PB5"}).items())
+    [('PA0', None), ('PA1', None), ('PA2', None), ('PB5', None)]
     """
+    words = _PIN_RANGE.sub(_pins_of_range, words)
     found: dict[str, bool | None] = {}
     waiting: list[str] = []
     for told in re.findall(r"[/~!]?\w+[/#'*+-]?", words):
@@ -185,7 +202,12 @@ def by_light(part: Part) -> bool:
 
 
 def at_stated_ohms(wiring: Wiring, part: Part) -> list[Element] | None:
-    """Return a sensor, a variable resistor of two nets or a running load at the ohms that `role` states, else None."""
+    """Return a sensor, a variable resistor of two nets or a running load at the ohms that `role` states, else None.
+
+    A part of more nets is the resistors that `role` states between its pins: `probes in water: 1-3 15k, 2-3 18k`.
+    """
+    if apart := _between_pins(wiring, part):
+        return apart
     role, ends = wiring.facts(part.ref).role, wiring.two_ends(part)
     ohms = stated_ohms(role) if role else None
     runs = part.identity.kind in _TURNING and not stated_elsewhere(wiring, part)
@@ -193,6 +215,41 @@ def at_stated_ohms(wiring: Wiring, part: Part) -> list[Element] | None:
         return None
     told = message("circuit-stated-ohms", ref=part.ref, role=role or "")
     return [Element("resistor", part.ref, ends, {"resistance": around(ohms, OHMS_PERCENT, "ohm")}, (told,))]
+
+
+_UNPLUGGED = re.compile(
+    r"unplugged|disconnected|(?<![a-z])(?:not|nothing|none) (?:plugged|connected|attached)|no (?:cable|plug)(?![a-z])|"
+    r"nichts (?:angeschlossen|gesteckt|verbunden|eingesteckt)|nicht (?:angeschlossen|gesteckt|verbunden|eingesteckt)|"
+    r"abgezogen|abgeklemmt|débranchée?s?|non (?:branchée?s?|connectée?s?|raccordée?s?)|"
+    r"rien (?:de )?(?:branché|connecté|raccordé)|"
+    r"desconectad[oa]s?|desenchufad[oa]s?|sin (?:conectar|enchufar)|nada (?:conectado|enchufado)|"
+    r"scollegat[oaie]|non (?:collegat|conness)[oaie]|(?:niente|nulla) (?:di )?collegato|niet aangesloten|"
+    r"^(?:left )?open(?![a-z])|^offen(?![a-z])",
+    re.IGNORECASE,
+)
+
+
+def unplugged(wiring: Wiring, part: Part) -> bool:
+    """Return whether `role` or the row of a plug says that nothing is plugged in: then nothing out there drives it."""
+    return any(_UNPLUGGED.search(words.strip()) for words in (wiring.facts(part.ref).role or "", words_of(part)))
+
+
+_PIN_TO_PIN = r"(?<![\w.])(\w{1,6})\s?(?:-|–|to|and|bis|und|à|et|a|y|e)\s?(\w{1,6})"
+_OHMS_AT_PINS = re.compile(rf"{_PIN_TO_PIN}\s?[:=]?\s?({_OHMS.pattern})", re.IGNORECASE)
+
+
+def _between_pins(wiring: Wiring, part: Part) -> list[Element]:
+    """Return the resistors that `role` states between pins of a plug, sensor or part of unknown kind."""
+    role = wiring.facts(part.ref).role or ""
+    nodes = {pin.number.upper(): wiring.node(pin) for pin in wiring.pins(part.ref)}
+    told = message("circuit-stated-ohms", ref=part.ref, role=role)
+    found = []
+    for one, other, written, _ in _OHMS_AT_PINS.findall(role) if part.identity.kind in (*PLUGS, *_SENSING) else ():
+        ends, ohms = (nodes.get(one.upper()), nodes.get(other.upper())), stated_ohms(written)
+        if ohms and ends[0] and ends[1] and ends[0] != ends[1]:
+            band = {"resistance": around(ohms, OHMS_PERCENT, "ohm")}
+            found.append(Element("resistor", part.ref, (ends[0], ends[1]), band, (told,)))
+    return found
 
 
 def stated_elsewhere(wiring: Wiring, part: Part) -> bool:

@@ -32,7 +32,7 @@ from reworkkit.compute.circuit.cross_coupled import cross_coupled
 from reworkkit.compute.circuit.enables import held_off
 from reworkkit.compute.circuit.figures import around
 from reworkkit.compute.circuit.nets import ground_nets, rail_bands, unsure_nets
-from reworkkit.compute.circuit.own_draw import typed_draw
+from reworkkit.compute.circuit.own_draw import beside_stated, typed_draw
 from reworkkit.compute.circuit.rail_makers import rail_makers
 from reworkkit.compute.circuit.regulator_723 import is_723
 from reworkkit.compute.circuit.regulator_pins import own_levels
@@ -123,7 +123,7 @@ def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType(
     for net, because, answer in unsure_nets(board, grounds):
         wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
-    elements += cross_coupled(_of_parts(wiring, elements))
+    elements += cross_coupled(beside_stated(wiring, _of_parts(wiring, elements)))
     elements += rail_makers(wiring, elements)
     elements = with_unknown_makers(wiring, elements) if guessing else elements
     elements += clamps(wiring, elements)
@@ -191,7 +191,8 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
-        outside = [Element("external", part.ref, (net,), {}) for net in wiring.nets_of(part.ref)]
+        driving = () if conditions.unplugged(wiring, part) else wiring.nets_of(part.ref)
+        outside = [Element("external", part.ref, (net,), {}) for net in driving]
         return [*outside, *switches.contact_outside(wiring, part)]
     if kind in CHIPS or (kind == "unknown" and tells_levels(wiring, part)):
         return chip(wiring, part)
@@ -282,7 +283,8 @@ def _loads(wiring: Wiring) -> list[Element]:
             "current": around(float(facts.amps.value), percent, "A"),
             "from_volts": from_volts or wiring.default("load_from_volts"),
         }
-        owners = [facts.part] if facts.part else wiring.chips_on(net)
+        beside = wiring.beside.get(net, frozenset())
+        owners = [facts.part] if facts.part else [ref for ref in wiring.chips_on(net) if ref not in beside]
         share = 1 / len(owners) if owners else 1.0
         for owner in owners or [""]:
             shared = {**parameters, "current": _share(parameters["current"], share)}
@@ -291,7 +293,8 @@ def _loads(wiring: Wiring) -> list[Element]:
                 wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
             back = _return_of(wiring, owner, net)
             ends = (back, net) if wiring.is_negative_rail(net) else (net, back)
-            found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []))))
+            typed = [message("circuit-load-beside", net=net, refs=in_short(sorted(beside)))] if beside else []
+            found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []), *typed)))
     return found + _unstated_loads(wiring)
 
 

@@ -47,6 +47,9 @@ _DRAWING = re.compile(
     r"(?![a-z])",
     re.IGNORECASE,
 )
+_SPEAKER = re.compile(
+    r"(?<![a-z])(?:loud)?speaker|lautsprecher|haut-?parleur|altavoz|altoparlante|głośnik", re.IGNORECASE
+)
 _PASSIVE = re.compile(r"passive|piezo (?:element|disc)|without (?:drive|oscillator)|external drive", re.IGNORECASE)
 _OHM = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)?\s?(?:[Rr]|[Oo]hms?|OHMS?|[Oo]m(?:y|ów|ios)?|Ω|k(?:ohm|Ω)?)(?![A-Za-z])")
 _OHM_ELSEWHERE = re.compile(r"[Oo]m(?:y|ów|ios)?$")
@@ -55,7 +58,7 @@ _AMP = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?|\.\d+)\s?([mu])?A(?![a-zA-Z])")
 _WATT = re.compile(r"(?<![\w.,])(\d+(?:[.,]\d+)?)\s?(m)?W(?![a-zA-Z])")
 _SELF_TOLD = frozenset(("lamp", "buzzer"))
 """Kinds that say themselves what the part is."""
-MAY_BE = frozenset(("lamp", "motor", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
+MAY_BE = frozenset(("lamp", "motor", "speaker", "buzzer", "unknown", "inductor", "crystal", "hardware", "heat_sink",
                     "mounting_hole", "ferrite_bead", "resistor", "bridge_rectifier", *PLUGS))  # fmt: skip
 """Kinds that the class letters of a load (LA, H, Y, E, FAN, BR of two leads) or its words may have led to."""
 _OF_A_LINE = re.compile(r"antenna|antenne|aerial|coax|cable|kabel|microphone|mikrofon|headphone|line|termination", re.I)
@@ -79,9 +82,11 @@ class _Sort(NamedTuple):
 
 _SORTS = {"coil": _Sort("circuit-coil", 0.88, 1.12), "heater": _Sort("circuit-heater", 0.9, 1.15),
           "lamp": _Sort("circuit-lamp", 0.6, 1.2), "drawing": _Sort("circuit-drawing", 0.6, 1.3),
-          "rated": _Sort("circuit-rated", 0.6, 1.3)}  # fmt: skip
-"""Spread of the figure of each sort, from memory. A lamp is taken hot; at a third of its volts it has 0.6 of its hot
-ohms (filament law, exponent 0.55 for the current)."""
+          "rated": _Sort("circuit-rated", 0.6, 1.3), "motor": _Sort("circuit-motor", 0.8, 2.0),
+          "speaker": _Sort("circuit-speaker", 0.7, 1.1)}  # fmt: skip
+"""Spread of the figure of each sort, from memory. A motor that turns takes less than its winding would; the wire of a
+loudspeaker is less than its stated ohms. A lamp is taken hot; at a third of its volts it has 0.6 of its hot ohms
+(filament law, exponent 0.55 for the current)."""
 IDLE_SHARES = (5.0, 30.0, 200.0)
 """Ohms that a fan or buzzer has below the voltage it starts at, as shares of its volts over its amps; from memory."""
 DRAWS_FROM = 0.4
@@ -91,7 +96,8 @@ DRAWS_FROM = 0.4
 def load(wiring: Wiring, part: Part) -> list[Element]:
     """Return a load whose row or [parts] tells ohms, watts or amps; none where it does not, or [loads] has its draw.
 
-    Two leads only. A motor is none: it draws many times as much when it starts, and makes a voltage of its own.
+    Two leads only. A motor is one only under `wiring.guessing`: it draws many times as much when it starts, and makes a
+    voltage of its own.
     """
     nets = tuple(wiring.nets_of(part.ref))
     if part.identity.kind == "motor" and (wound := _windings(wiring, part)):
@@ -198,6 +204,10 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
         return found if found == "heater" else None
     if found is None and kind in _SELF_TOLD:
         return "lamp" if kind == "lamp" and not _LED_LAMP.search(words) else None
+    if kind == "speaker" or _SPEAKER.search(told):
+        return "speaker" if _OHM.search(words) else None
+    if found is None and kind == "motor":
+        return "motor" if wiring.guessing else None
     if found is None and kind == "inductor" and rating(wiring, part)[0] and (stated.amps or _OHM.search(words)):
         return "coil"
     if found is None and kind == "unknown" and not _SOURCE.search(words):

@@ -25,12 +25,12 @@ LEAST_SHOWN_A = 5e-5
 
 
 def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place: str = "") -> list[Element]:
-    """Return the supply current of a part by its type; none where [loads] states the draw of that net.
+    """Return the supply current of a part by its type; `beside_stated` drops it where [loads] states that of the net.
 
     It hangs on a node inside the part, so that it says nothing of what else draws from the net.
     `place` tells the supplies of one part apart.
     """
-    if high in wiring.board.facts.loads or high == low:
+    if high == low:
         return []
     wiring.drawing.add(ref)
     inside = f"{ref}.supply{place}{INNER}"
@@ -39,6 +39,30 @@ def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place
         Element("inner", ref, (high, inside), {"resistance": exact(0.1, "ohm")}),
         Element("load", ref, (inside, low), {"current": current, "from_volts": _FROM_V}, told),
     ]
+
+
+def beside_stated(wiring: Wiring, elements: Sequence[Element]) -> list[Element]:
+    """Return the elements without the own draws that what [loads] states of their net holds already.
+
+    A figure that is less than what known types on its net take by themselves is that of the other chips there: then
+    the own draws stay beside it, and `wiring.beside` has the net.
+    """
+    feeds = {e.nodes[1]: e.nodes[0] for e in elements if e.kind == "inner" and _is_own(e.nodes[1], e.ref)}
+    takes: dict[str, dict[str, float]] = {}
+    for e in elements:
+        if e.kind == "load" and (net := feeds.get(e.nodes[0])) in wiring.board.facts.loads:
+            takes.setdefault(net, {})[e.ref] = e.parameters["current"].nominal or 0.0
+    for net, typed in takes.items():
+        stated = wiring.board.facts.loads[net]
+        others = set(wiring.chips_on(net)) - typed.keys()
+        if others and not stated.part and stated.amps and sum(typed.values()) > float(stated.amps.value):
+            wiring.beside[net] = frozenset(typed)
+    dropped = {inside for inside, net in feeds.items() if net in takes and net not in wiring.beside}
+    return [e for e in elements if not (dropped & set(e.nodes) and e.kind in ("inner", "load"))]
+
+
+def _is_own(node: str, ref: str) -> bool:
+    return node.startswith(f"{ref}.supply") and node.endswith(INNER)
 
 
 def typed_draw(wiring: Wiring, ref: str, elements: Sequence[Element]) -> list[Element]:

@@ -20,7 +20,7 @@ _NO_NAME = r"(?! (?:push[- ]?button|button|key|limit|end|position|command)(?![a-
 _CLOSED = re.compile(
     rf"(?<![a-z])(?:closed{_NO_NAME}|bridged|shorted|soldered shut|"
     r"(?:cap|jumper|link) (?:on|fitted|set)|with (?:cap|jumper)|(?:is|set|turned|switched) on|"
-    r"(?<!not )(?:pressed|held down)|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
+    r"(?<!not )(?:pressed|held(?! (?:open|off|low|high|in reset)))|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
     r"appuyée?|cerrado|pulsado|chiuso|premuto|замкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )

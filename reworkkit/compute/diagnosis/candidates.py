@@ -196,4 +196,5 @@ def _pair_of(nodes: tuple[str, ...], kind: str) -> tuple[str, str]:
     if len(nodes) < 3:
         return nodes[0], nodes[1]
     drain, gate, source = nodes[:3]
-    return {"gate_shorted": (gate, source), "gate_to_drain": (gate, drain)}.get(kind, (drain, source))
+    at_gate = {"gate_shorted": source, "gate_leaks": source, "gate_to_drain": drain}
+    return (gate, at_gate[kind]) if kind in at_gate else (drain, source)

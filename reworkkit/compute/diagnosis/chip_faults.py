@@ -41,6 +41,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         column = maker.column(n, "ratio")
         signal = one if other == maker.template.ground else other
         yield from maker.hypothesis("collector_open", element, (signal,), [((column, 0.0),)], "out_open")
+        yield from maker.sized("coupler_faded", n, "ratio", element, factor=True)
         yield from maker.short("bipolar_shorted", element, (one, other))
         joined = maker.template.bridge(one, other)
         sizes = [] if joined is None else [((joined, 1 / ohm),) for ohm in maker.priors.row("bridge").sizes]
@@ -118,6 +119,7 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
         yield from maker.hypothesis("gate_open", element, (steering,), [(dead,)])
         yield from maker.short("mosfet_shorted", element, (first, last))
         yield from maker.short("gate_shorted", element, (steering, last))
+        yield from maker.short("gate_leaks", element, (steering, last))
         if not latches:
             yield from maker.short("gate_to_drain", element, (steering, first))
     else:
@@ -125,5 +127,6 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
         yield from maker.hypothesis("bipolar_lead_open", element, (steering, last), [maker.without(element)])
         yield from maker.hypothesis("collector_open", element, (first,), [_without_gain(maker, element)])
         yield from maker.short("bipolar_shorted", element, (first, last))
+        yield from maker.short("bipolar_leaks", element, (first, last))
         yield from maker.short("base_to_emitter", element, (steering, last))
         yield from maker.short("base_to_collector", element, (steering, first))

@@ -20,8 +20,8 @@ VOLTS_SETTLED = 1e-8
 AMPS_SETTLED = 1e-12
 MOST_HELD_S = 1e6
 """The most that a capacitor of the patient way holds a node, in siemens: the shortest step."""
-PATIENCE, HELD_STEPS = 150, 40
-"""The patient way: steps in time, and Newton steps in each of them."""
+PATIENCE, HELD_STEPS, NO_NEARER = 150, 40, 40
+"""The patient way: steps in time, Newton steps in each, and how many may bring a board no nearer to the end."""
 FREE_STEPS, SHORTER, LONGER = 4, 0.5, 1.3
 """After so many free steps one that goes back is cut to so much of it, and each that goes on may be so much longer."""
 PLAIN_STEPS = 40
@@ -315,10 +315,12 @@ def _step(j: Array, f: Array) -> Array:
 def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: int, inner: int) -> Rows:
     """Follow the charging of a capacitor at every node in ever longer steps; return the rows that never rest.
 
-    A row that not even the shortest step moves is given up: the next one would be the same again.
+    A row that not even the shortest step moves is given up, for the next one would be the same again; so is one that
+    for many rounds came no nearer to doing without its capacitors.
     """
     nodes = equations.unknowns.nodes
     hold = np.full(len(x), 1.0)
+    least, rounds = hold.copy(), np.zeros(len(x), dtype=np.intp)
     stuck = np.zeros(len(x), dtype=bool)
     for _ in range(patience):
         before = x[left]
@@ -329,7 +331,9 @@ def _patient(equations: Equations, x: Array, last: Array, left: Rows, patience: 
         last[left] = after - before
         hold[left] = np.clip(np.where(done, hold[left] * 0.3, hold[left] * 5.0), 1e-16, MOST_HELD_S)
         resting = (hold[left] < 1e-11) & (moved < 1e-5) | (charging * moved < REST_A)
-        stuck[left] = ~done & (charging == MOST_HELD_S)
+        rounds[left] = np.where(hold[left] < least[left], 0, rounds[left] + 1)
+        least[left] = np.minimum(least[left], hold[left])
+        stuck[left] = ~done & (charging == MOST_HELD_S) | ~(done & resting) & (rounds[left] > NO_NEARER)
         left = left[~(done & resting) & ~stuck[left]]
         if not len(left):
             break
