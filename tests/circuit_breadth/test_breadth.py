@@ -20,8 +20,8 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = ("zy", "zz")
-LARGE = ("zb", "ze", "zg")
+NEWEST = ("yh", "yi")
+LARGE = ("zb", "ze", "zg", "yf")
 OTHERWISE = ("zn01_lathe_gatecard",)
 """A reset input that takes 35 uA."""
 HANDWRITING = HERE / "handwriting"
@@ -140,6 +140,8 @@ def _stands_first(section: str, fault: dict[str, Any]) -> bool:
     groups = asked(section, fault["readings"])["groups"]
     named = {(one["ref"], one["kind"]) for one in groups[0]["faults"]} if groups else set()
     kinds = WORDS.get(fault["kind"], {fault["kind"]})
+    if fault["kind"] == "unlisted":
+        return any(ref == fault["ref"] for ref, _ in named)
     if fault["kind"] == "pin_open":
         return any(ref == fault["ref"] and "open" in kind for ref, kind in named)
     return any((fault["ref"], kind) in named for kind in kinds)

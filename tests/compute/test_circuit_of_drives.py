@@ -55,6 +55,7 @@ def test_an_input_that_an_output_of_the_controller_shares_is_not_known(tmp_path:
     [
         ("transformer,,10V-0-10V primary", "1=A 2=TAP 3=B"),
         ("transformer,,Trafo mit Mittelanzapfung", "1=A 2=TAP 3=B"),
+        ("Trafo 2x9V/230V 100VA,,transformer", "1=A 2=TAP 3=B"),
         ("transformer,,push-pull", "P1=A P2=TAP P3=B S1=X S2=Y"),
     ],
 )

@@ -6,23 +6,23 @@ import pytest
 
 from reworkkit.compute.diagnosis import Stage, diagnose
 from reworkkit.model.vocabulary import Mode
-from tests.compute.small_boards import opened, reading, written
+from reworkkit.read.folder import read_board
+from tests.compute.small_boards import reading
+from tests.compute.stage_spice import derived
 
-FACTS = 'name = "Leaks"\n[board]\nground = ["GND"]\n[supplies]\nV = "12 V, limit 1 A"\n'
-SUPPLY = "J1 1=V 2=GND\n"
-GATE = "Q1,IRLZ44N,TO-220,\nR1,100R 1%,,\nR2,22k 1%,,\n", SUPPLY + "Q1 1=G 2=D 3=GND\nR1 1=V 2=D\nR2 1=V 2=G"
+GATE = "Q1,IRLZ44N,TO-220,\nR1,100R 1%,,\nR2,22k 1%,,\n", "Q1 1=G 2=D 3=GND\nR1 1=V 2=D\nR2 1=V 2=G"
 COLLECTOR = (
     "Q1,2N3904,TO-92,\nR1,10k 1%,,\nR2,10k 1%,,\n",
-    SUPPLY + "Q1 1=GND 2=B 3=C\nR1 1=V 2=C\nR2 1=B 2=GND",
+    "Q1 1=GND 2=B 3=C\nR1 1=V 2=C\nR2 1=B 2=GND",
 )
 COUPLER = (
     "U1,PC817,DIP-4,\nR1,2k2 1%,,\nR2,10k 1%,,\n",
-    SUPPLY + "U1 1=A 2=GND 3=GND 4=OUT\nR1 1=V 2=A\nR2 1=V 2=OUT",
+    "U1 1=A 2=GND 3=GND 4=OUT\nR1 1=V 2=A\nR2 1=V 2=OUT",
 )
-COIL = "K1,relay 12 V 400R,,relay\nR1,1k 1%,,\n", SUPPLY + "K1 A1=V A2=GND COM=V NO=OUT\nR1 1=OUT 2=GND"
+COIL = "K1,relay 12 V 400R,,relay\nR1,1k 1%,,\n", "K1 A1=V A2=GND COM=V NO=OUT\nR1 1=OUT 2=GND"
 HALF = (
     "C1,10uF 25V,,electrolytic\nR1,100k 1%,,\nR2,100k 1%,,\n",
-    SUPPLY + "C1 +=H -=GND\nR1 1=V 2=H\nR2 1=H 2=GND",
+    "C1 +=H -=GND\nR1 1=V 2=H\nR2 1=H 2=GND",
 )
 PARALLEL = 12 * (1 / (1 / 100 + 1 / 70)) / (100 + 1 / (1 / 100 + 1 / 70))
 
@@ -45,20 +45,8 @@ def test_what_leaks_or_has_aged_is_among_the_first_three_groups(
     tmp_path: Path, board: tuple[str, str], volts: dict[str, float], amps: float, fault: tuple[str, str]
 ) -> None:
     """Independent: Ohm's law by hand, with the ohms or the share that the case names."""
-    rows, nets = board
-    lines = [
-        f"{ref},{pin},{net}"
-        for line in nets.splitlines()
-        for ref, *pins in [line.split()]
-        for pin, net in (one.split("=") for one in pins)
-    ]
-    files = {
-        "bom.csv": "Designator,Value,Package,Description\nJ1,12 V in,Terminal,terminal\n" + rows,
-        "netlist.csv": "designator,pin,net\n" + "\n".join(lines) + "\n",
-        "board.toml": FACTS,
-    }
+    made = derived(tmp_path, *board, 12.0)
     read = [reading("V", 12.0), *(reading(net, value) for net, value in volts.items())]
-    found = diagnose(
-        *opened(written(tmp_path, files)), [*read, reading("supply", amps, Mode.AMPS)], Stage(None, "V", 1.0, None)
-    )
+    read.append(reading("supply", amps, Mode.AMPS))
+    found = diagnose(read_board(tmp_path), made, read, Stage(None, "V", 1.0, None))
     assert fault in {(one.ref, one.kind) for group in found.groups[:3] for one in group.faults}

@@ -7,7 +7,9 @@ import pytest
 from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.model.diagnosis import DiagnosisVerdict
 from reworkkit.model.vocabulary import Mode
+from reworkkit.read.folder import read_board
 from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
+from tests.compute.stage_spice import derived
 
 FACTS = """name = "One section"
 [board]
@@ -254,3 +256,14 @@ def test_solder_across_a_shunt(tmp_path: Path) -> None:
     assert sizes
     volts = volts_under(made, "R2", "shorted")["SENSE"]
     assert volts < 0.2 * 5.0 * 0.05 / 10.05
+
+
+@pytest.mark.parametrize(("volts", "verdict"), [(11.98, "no_fault_seen"), (9.0, "fault")])
+def test_a_part_of_unknown_behaviour_behind_a_fuse_moves_its_net_little(
+    tmp_path: Path, volts: float, verdict: str
+) -> None:
+    """Reasoning: what is fed by a fuse stands at its supply, whatever hangs on it; 3 V less are a poor joint."""
+    rows = "F1,1 A,1206,fuse\nX1,XQ9000,,\nR1,100R 1%,,\nR2,100R 1%,,\n"
+    made = derived(tmp_path, rows, "F1 1=V 2=VF\nX1 1=VF 2=OUT 3=IN\nR1 1=VF 2=H\nR2 1=H 2=GND", 12.0)
+    read = [reading("V", 12.0), reading("VF", volts), reading("H", volts / 2)]
+    assert diagnose(read_board(tmp_path), made, read, Stage(None, "V", 1.0, None)).verdict.value == verdict

@@ -63,6 +63,8 @@ def _judge(ref: str, *texts: str) -> PartIdentity:
         ("J7", ("M5 bolts for the bus",), "connector"),
         ("D7", ("M7", "SMA"), "diode"),
         ("BR1", ("10R", "100 W", "in front of the chopper"), "resistor"),
+        ("SW1", ("SS12D07", "", "main switch"), "switch"),
+        ("D1", ("SS12", "SMA", ""), "diode_schottky"),
         ("DL1", ("10R 200W", "hors carte", "charge de délestage"), "resistor"),
         ("BR2", ("KBPC3510", ""), "bridge_rectifier"),
         ("A1", ("NUCLEO-G031K8",), "microcontroller"),

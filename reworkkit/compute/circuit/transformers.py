@@ -15,7 +15,7 @@ WINDING_OHM = Band(0.01, 0.1, 5.0, "ohm", BandBasis.TABLE)
 """Resistance of a winding of a power transformer; from memory."""
 _TAPPED = re.compile(
     r"cent(?:re|er)[ -]?tap|mittel(?:anzapfung|abgriff)|point milieu|presa centrale"
-    r"|toma central|middenaftakking|\d\s?V?\s?[-–]\s?0\s?V?\s?[-–]\s?\d",
+    r"|toma central|middenaftakking|(?<!\d)2\s?[x×]\s?\d+(?:[.,]\d+)?\s?V|\d\s?V?\s?[-–]\s?0\s?V?\s?[-–]\s?\d",
     re.IGNORECASE,
 )
 _WINDING = re.compile(r"(P(?:RI)?|S(?:EC)?)[ _.-]?(\d*?)[ _.-]?(?:[AB12+-]|CT|IN|OUT|START|END)?", re.IGNORECASE)

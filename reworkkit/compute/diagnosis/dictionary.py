@@ -29,6 +29,8 @@ DECIDED_SHARE = 0.03
 """The same where the level is known, but not how low it is."""
 COUPLED_SHARE = 0.02
 """The same at the output of an optocoupler, as a share of the highest rail."""
+FIRM_SHARE = 0.02
+"""The same at a part of unknown behaviour whose net is fed firmly, as by a fuse."""
 PUSHED_V = 0.15
 """The same where a lamp moves an output between two rails: what it leaves of them differs by type."""
 BETWEEN_STEPS = 12
@@ -298,7 +300,7 @@ def _held(catalogue: Catalogue, template: Template, healthy: Array) -> dict[int,
             found[template.index[node]] = COUPLED_SHARE * most
     for node in sorted(catalogue.unknown - catalogue.rails - {template.ground}):
         if node in template.index:
-            found[template.index[node]] = most
+            found[template.index[node]] = most * (FIRM_SHARE if node in firm else 1.0)
     return found
 
 
