@@ -267,3 +267,16 @@ def test_a_part_of_unknown_behaviour_behind_a_fuse_moves_its_net_little(
     made = derived(tmp_path, rows, "F1 1=V 2=VF\nX1 1=VF 2=OUT 3=IN\nR1 1=VF 2=H\nR2 1=H 2=GND", 12.0)
     read = [reading("V", 12.0), reading("VF", volts), reading("H", volts / 2)]
     assert diagnose(read_board(tmp_path), made, read, Stage(None, "V", 1.0, None)).verdict.value == verdict
+
+
+@pytest.mark.parametrize(("gate_v", "verdict"), [(0.02, "no_fault_seen"), (1.7, "no_fault_seen"), (7.0, "fault")])
+def test_a_follower_at_0_volts_stands_where_its_offset_puts_it(tmp_path: Path, gate_v: float, verdict: str) -> None:
+    """A current sink set to nothing: an LM358 is off by up to 7 mV either way (maker's sheet, from memory).
+
+    With the one sign it stays low, with the other it holds the gate where the transistor begins; never far above.
+    """
+    rows = "U1,LM358N,DIP-8,\nQ1,IRLZ44N,TO-220,\nR1,1k 1%,,\nR2,1R 1%,,\nR3,10R 5W,,\n"
+    nets = "U1 1=GO 2=SH 3=IN 4=GND 8=V\nQ1 1=GO 2=D 3=SH\nR1 1=IN 2=GND\nR2 1=SH 2=GND\nR3 1=V 2=D"
+    made = derived(tmp_path, rows, nets, 9.0)
+    read = [reading("V", 9.0), reading("IN", 0.0), reading("SH", 0.0), reading("GO", gate_v), reading("D", 9.0)]
+    assert diagnose(read_board(tmp_path), made, read, Stage(None, "V", 1.0, None)).verdict.value == verdict

@@ -13,7 +13,7 @@ UNDECIDED = 2.0
 OUTSIDE = 0.5
 """The same where something outside the board decides: the chance is three in ten."""
 OFFSET_V = 0.004
-"""Offset of a comparator, one spread (from memory)."""
+"""Offset of a comparator or operational amplifier, one spread (from memory)."""
 
 
 class Ties(NamedTuple):
@@ -71,12 +71,13 @@ def _apart(template: Template, states: Array, loads: Array, one: Placed) -> Arra
     if not isinstance(what, Comparator):
         return np.where(alive, OUTSIDE, np.inf)
     difference = template.volts(states, what.plus) - template.volts(states, what.minus)
-    moved = _moved(template, loads, what.plus) - _moved(template, loads, what.minus)
+    moved = moved_at(template, loads, what.plus) - moved_at(template, loads, what.minus)
     spread = np.hypot(np.sqrt((moved**2).sum(axis=1)), OFFSET_V)
     return np.asarray(np.where(alive, np.abs(difference) / spread, np.inf))
 
 
-def _moved(template: Template, loads: Array, node: str) -> Array:
+def moved_at(template: Template, loads: Array, node: str) -> Array:
+    """Return the spreads of one node (clusters, factors) [V]; none for ground."""
     place = template.index.get(node, len(template.nodes))
     ground = place >= len(template.nodes)
     return np.zeros((loads.shape[0], loads.shape[2])) if ground else np.asarray(loads[:, place])
