@@ -204,8 +204,8 @@ def _sort(wiring: Wiring, part: Part) -> str | None:
         return found if found == "heater" else None
     if found is None and kind in _SELF_TOLD:
         return "lamp" if kind == "lamp" and not _LED_LAMP.search(words) else None
-    if kind == "speaker" or _SPEAKER.search(told):
-        return "speaker" if _OHM.search(words) else None
+    if (kind == "speaker" or _SPEAKER.search(told)) and _OHM.search(words):
+        return "speaker"
     if found is None and kind == "motor":
         return "motor" if wiring.guessing else None
     if found is None and kind == "inductor" and rating(wiring, part)[0] and (stated.amps or _OHM.search(words)):
