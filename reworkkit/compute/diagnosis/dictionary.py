@@ -126,7 +126,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)
     undecided = ties(template, rows, solution.state, loads, following)
     if amplifies(template):
-        loads = np.concatenate([loads, _bounded(by_offsets(template, rows, solution.state, loads), catalogue)], axis=2)
+        loads = np.concatenate([loads, _bounded(by_offsets(template, rows, solution.state), catalogue)], axis=2)
     on = {e.ref: n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref in catalogue.setting.on}
     return Dictionary(
         catalogue,

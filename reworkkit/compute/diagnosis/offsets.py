@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from reworkkit.compute.diagnosis.ties import OFFSET_V, moved_at
+from reworkkit.compute.diagnosis.ties import OFFSET_V
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template, solve
 
 NEAR = 2.0
-"""Inputs nearer than so many spreads of their difference are alike."""
+"""Inputs nearer than so many spreads of the offset are alike; farther apart, tolerances decide, not it."""
 AT_END_V = 0.15
 """An output is at an end where it is no further from a supply than this beside what it leaves of it anyhow."""
 LEAST_GAIN = 1e3
@@ -23,17 +23,17 @@ def amplifies(template: Template) -> bool:
     return any(element.kind == "amplifier" for element in template.elements)
 
 
-def by_offsets(template: Template, rows: Array, states: Array, loads: Array) -> Array:
+def by_offsets(template: Template, rows: Array, states: Array) -> Array:
     """Return how far each unknown may move (clusters, unknowns, 1) where offsets decide, one spread.
 
     A follower at 0 V with an offset below nothing stays at its lower end; with one above it, it regulates, which at a
-    gate is volts away. `loads` (clusters, unknowns, factors) are the spreads of all else.
+    gate is volts away.
     """
     gain = np.zeros_like(states)
     for n, element in enumerate(template.elements):
         if element.kind != "amplifier":
             continue
-        mine, offset = _at_rest(template, rows, states, loads, n)
+        mine, offset = _at_rest(template, rows, states, n)
         if len(mine):
             other = rows[mine].copy()
             other[:, template.column[n, "offset"]] = offset
@@ -42,15 +42,14 @@ def by_offsets(template: Template, rows: Array, states: Array, loads: Array) -> 
     return SHARE * gain[:, :, None]
 
 
-def _at_rest(template: Template, rows: Array, states: Array, loads: Array, n: int) -> tuple[Rows, Array]:
+def _at_rest(template: Template, rows: Array, states: Array, n: int) -> tuple[Rows, Array]:
     """Return the clusters where an amplifier is at an end with inputs alike, and the offsets that take it off there."""
     high, out, plus, minus, low, _ = template.elements[n].nodes
     figure = {name: rows[:, template.column[n, name]] for name in ("fitted", "gain", "offset", "room_high", "room_low")}
     above = template.volts(states, high) - template.volts(states, out) - figure["room_high"]
     below = template.volts(states, out) - template.volts(states, low) - figure["room_low"]
     difference = template.volts(states, plus) - template.volts(states, minus)
-    moved = moved_at(template, loads, plus) - moved_at(template, loads, minus)
-    alike = np.abs(difference) < NEAR * np.hypot(np.sqrt((moved**2).sum(axis=1)), OFFSET_V)
+    alike = np.abs(difference) < NEAR * OFFSET_V
     works = (figure["fitted"] > 0) & (figure["gain"] >= LEAST_GAIN) & (np.abs(figure["offset"]) < MOST_OFFSET_V)
     works &= above + below > 2 * AT_END_V
     mine = np.flatnonzero(works & alike & (np.minimum(above, below) < AT_END_V))

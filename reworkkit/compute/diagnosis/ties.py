@@ -71,13 +71,12 @@ def _apart(template: Template, states: Array, loads: Array, one: Placed) -> Arra
     if not isinstance(what, Comparator):
         return np.where(alive, OUTSIDE, np.inf)
     difference = template.volts(states, what.plus) - template.volts(states, what.minus)
-    moved = moved_at(template, loads, what.plus) - moved_at(template, loads, what.minus)
+    moved = _moved(template, loads, what.plus) - _moved(template, loads, what.minus)
     spread = np.hypot(np.sqrt((moved**2).sum(axis=1)), OFFSET_V)
     return np.asarray(np.where(alive, np.abs(difference) / spread, np.inf))
 
 
-def moved_at(template: Template, loads: Array, node: str) -> Array:
-    """Return the spreads of one node (clusters, factors) [V]; none for ground."""
+def _moved(template: Template, loads: Array, node: str) -> Array:
     place = template.index.get(node, len(template.nodes))
     ground = place >= len(template.nodes)
     return np.zeros((loads.shape[0], loads.shape[2])) if ground else np.asarray(loads[:, place])
