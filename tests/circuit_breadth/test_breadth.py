@@ -20,7 +20,7 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = ("yh", "yi")
+NEWEST = ("yi", "yj")
 LARGE = ("zb", "ze", "zg", "yf")
 OTHERWISE = ("zn01_lathe_gatecard",)
 """A reset input that takes 35 uA."""
