@@ -32,7 +32,7 @@ from reworkkit.model.results import Circuit, Element
 
 MOST_OUT = 100.0
 """A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
-SHUNT_OHM, COIL_OHM = 1.0, 10.0
+SHUNT_OHM = 1.0
 """A resistor below this is shorted only by what is as low: solder across it, not a burnt part."""
 WITHOUT_GROUND = (0.2, 0.4)
 """A switching regulator whose ground lead is open may also be half alive, at such shares of its voltage (a guess)."""
@@ -270,8 +270,8 @@ class Maker:
         yield from self.open({"fuse": "fuse_open", "inductor": "coil_open"}.get(element.kind, "part_open"), element)
         if any(e.ref == element.ref and e.kind == "contact" for e in self.template.elements):
             yield from self.open("lead_open", element)
-        if element.kind == "inductor" and self.healthy[self.column(n, "resistance")] > COIL_OHM:
-            yield from self.sized("coil_turns", n, "resistance", element, factor=True)
+            if element.kind == "inductor":
+                yield from self.sized("coil_turns", n, "resistance", element, factor=True)
         yield from self.sized("joint_resistance", n, "resistance", element)
 
     def _switch(self, n: int, element: Element) -> Iterator[Hypothesis]:
