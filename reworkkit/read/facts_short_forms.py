@@ -184,9 +184,11 @@ def _load(text: str) -> Raw:
 
 
 _NO_SUPPLY = re.compile(
-    r"~|rms|eff|peak|pk|pp|hz|negativ\w*|minus|neg|not|no|none|to|or|oder|ou|bis|reversed", re.IGNORECASE
+    r"~|rms|eff|peak|pk|pp|hz|negativ\w*|minus|neg|not|no|none|to|or|oder|ou|bis|reversed"
+    r"|fuse[ds]?|sicherung|fusible|load\w*|draws?|takes?|needs?|last",
+    re.IGNORECASE,
 )
-"""Words that make another voltage of the figure before them, or leave open which: they are refused."""
+"""Words that make another voltage, or no limit, of the figures beside them, or leave open which: they are refused."""
 
 
 _ASIDE = re.compile(r"\(([^()\d]*)\)")

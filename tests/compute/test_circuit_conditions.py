@@ -144,6 +144,9 @@ PLUGGED = "J2,header,,\nR1,10k,0603,\nR2,10k,0603,\n"
         ("header", "Frequenzumrichter nicht angeschlossen", False),
         ("header", "rien de branché", False),
         ("header not plugged in", "", False),
+        ("header", "open", False),
+        ("header", "open collector output", True),
+        ("header pin 3 not connected", "", True),
     ],
 )
 def test_a_plug_with_nothing_in_it_drives_nothing(tmp_path: Path, words: str, role: str, drives: bool) -> None:
@@ -160,6 +163,16 @@ def test_ohms_between_the_pins_of_a_plug(tmp_path: Path) -> None:
     made = derived(tmp_path, "J2,probes,,\nR1,100k,0603,\nR2,100k,0603,\n", nets, facts)
     assert volts(made, "A")[0] == pytest.approx(12 * 15 / 115, rel=0.01)
     assert volts(made, "B")[0] == pytest.approx(12 * 18 / 118, rel=0.01)
+
+
+def test_a_potentiometer_keeps_its_track_whatever_ohms_are_told_of_it(tmp_path: Path) -> None:
+    facts = f'{SUPPLY}[parts]\nRV1 = {{ role = "2-3 6k" }}\n'
+    nets = "RV1,1,+12V\nRV1,2,W\nRV1,3,GND\n" + pins("R1", "W", "GND")
+    made = derived(tmp_path, "RV1,10k,trimmer,potentiometer\nR1,1M,0603,\n", nets, facts)
+    assert {frozenset(e.nodes) for e in of(made, "RV1", "resistor")} == {
+        frozenset(("+12V", "W")),
+        frozenset(("W", "GND")),
+    }
 
 
 @pytest.mark.parametrize(

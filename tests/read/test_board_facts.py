@@ -357,6 +357,8 @@ def test_what_is_not_toml_gets_its_hint(read: Reader, text: str, line: int, slug
         ("[supplies]\n'+5V' = '5 V rms'\n", "value-unreadable"),
         ("[supplies]\n'+5V' = '5 V negative'\n", "value-unreadable"),
         ("[supplies]\n'+5V' = '5 V 7 Ah battery'\n", "value-without-unit"),
+        ("[supplies]\n'+5V' = '5 V battery, fused 2 A'\n", "value-unreadable"),
+        ("[supplies]\n'+5V' = '5 V, load 0.5 A'\n", "value-unreadable"),
         ("[supplies]\n'+5V' = 'battery'\n", "value-unreadable"),
         ("[order]\ndwell_lead = true\n", "value-unreadable"),
         ("lines = {}\n", "unknown-key"),

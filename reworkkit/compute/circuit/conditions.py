@@ -218,15 +218,17 @@ def at_stated_ohms(wiring: Wiring, part: Part) -> list[Element] | None:
 
 
 _UNPLUGGED = re.compile(
-    r"unplugged|disconnected|(?<![a-z])(?:not|nothing|none) (?:plugged|connected|attached)|no (?:cable|plug)(?![a-z])|"
+    r"(?<!\d )(?:unplugged|disconnected|(?<![a-z])(?:not|nothing|none) (?:plugged|connected|attached)|"
+    r"no (?:cable|plug)(?![a-z])|"
     r"nichts (?:angeschlossen|gesteckt|verbunden|eingesteckt)|nicht (?:angeschlossen|gesteckt|verbunden|eingesteckt)|"
     r"abgezogen|abgeklemmt|débranchée?s?|non (?:branchée?s?|connectée?s?|raccordée?s?)|"
     r"rien (?:de )?(?:branché|connecté|raccordé)|"
     r"desconectad[oa]s?|desenchufad[oa]s?|sin (?:conectar|enchufar)|nada (?:conectado|enchufado)|"
-    r"scollegat[oaie]|non (?:collegat|conness)[oaie]|(?:niente|nulla) (?:di )?collegato|niet aangesloten|"
-    r"^(?:left )?open(?![a-z])|^offen(?![a-z])",
+    r"scollegat[oaie]|non (?:collegat|conness)[oaie]|(?:niente|nulla) (?:di )?collegato|niet aangesloten)|"
+    r"^(?:(?:left )?open|offen)\s*(?:$|[,;:.(])",
     re.IGNORECASE,
 )
+"""Said of the whole plug, not of one of its pins (`pin 3 not connected`) or of a sort of output (`open collector`)."""
 
 
 def unplugged(wiring: Wiring, part: Part) -> bool:
@@ -234,17 +236,21 @@ def unplugged(wiring: Wiring, part: Part) -> bool:
     return any(_UNPLUGGED.search(words.strip()) for words in (wiring.facts(part.ref).role or "", words_of(part)))
 
 
+_OF_SEVERAL_OHMS = (PLUGS | _SENSING) - {"potentiometer"}
 _PIN_TO_PIN = r"(?<![\w.])(\w{1,6})\s?(?:-|–|to|and|bis|und|à|et|a|y|e)\s?(\w{1,6})"
 _OHMS_AT_PINS = re.compile(rf"{_PIN_TO_PIN}\s?[:=]?\s?({_OHMS.pattern})", re.IGNORECASE)
 
 
 def _between_pins(wiring: Wiring, part: Part) -> list[Element]:
-    """Return the resistors that `role` states between pins of a plug, sensor or part of unknown kind."""
+    """Return the resistors that `role` states between pins of a plug, sensor or part of unknown kind.
+
+    A potentiometer keeps its whole track: `wiper.place_of_wiper` reads where it stands.
+    """
     role = wiring.facts(part.ref).role or ""
     nodes = {pin.number.upper(): wiring.node(pin) for pin in wiring.pins(part.ref)}
     told = message("circuit-stated-ohms", ref=part.ref, role=role)
     found = []
-    for one, other, written, _ in _OHMS_AT_PINS.findall(role) if part.identity.kind in (*PLUGS, *_SENSING) else ():
+    for one, other, written, _ in _OHMS_AT_PINS.findall(role) if part.identity.kind in _OF_SEVERAL_OHMS else ():
         ends, ohms = (nodes.get(one.upper()), nodes.get(other.upper())), stated_ohms(written)
         if ohms and ends[0] and ends[1] and ends[0] != ends[1]:
             band = {"resistance": around(ohms, OHMS_PERCENT, "ohm")}

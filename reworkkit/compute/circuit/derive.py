@@ -123,11 +123,12 @@ def derive_circuit(board: Board, cathodes: Mapping[str, str] = MappingProxyType(
     for net, because, answer in unsure_nets(board, grounds):
         wiring.ask((net,), because, answer)
     elements = [*_joined_grounds(wiring, grounds), *_supplies(wiring), *_rails(wiring)]
-    elements += cross_coupled(beside_stated(wiring, _of_parts(wiring, elements)))
+    made, beside = beside_stated(wiring, _of_parts(wiring, elements))
+    elements += cross_coupled(made)
     elements += rail_makers(wiring, elements)
     elements = with_unknown_makers(wiring, elements) if guessing else elements
     elements += clamps(wiring, elements)
-    elements = [*held_off(wiring, elements), *_loads(wiring)]
+    elements = [*held_off(wiring, elements), *_loads(wiring, beside)]
     nodes = sorted({node for element in elements for node in element.nodes} | {grounds[0]}, key=natural_key)
     return Circuit(
         tuple(nodes),
@@ -263,8 +264,11 @@ def _rails(wiring: Wiring) -> list[Element]:
     return found
 
 
-def _loads(wiring: Wiring) -> list[Element]:
-    """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together."""
+def _loads(wiring: Wiring, beside: Mapping[str, frozenset[str]]) -> list[Element]:
+    """Return the stated loads; a load that names no part is drawn by the integrated circuits on its net together.
+
+    `beside` are the parts on a net that draw beside what is stated of it.
+    """
     found = []
     for net, facts in wiring.board.facts.loads.items():
         if net not in wiring.board.nets or (facts.amps is None and not loads.in_ohms(facts)):
@@ -283,8 +287,8 @@ def _loads(wiring: Wiring) -> list[Element]:
             "current": around(float(facts.amps.value), percent, "A"),
             "from_volts": from_volts or wiring.default("load_from_volts"),
         }
-        beside = wiring.beside.get(net, frozenset())
-        owners = [facts.part] if facts.part else [ref for ref in wiring.chips_on(net) if ref not in beside]
+        apart = beside.get(net, frozenset())
+        owners = [facts.part] if facts.part else [ref for ref in wiring.chips_on(net) if ref not in apart]
         share = 1 / len(owners) if owners else 1.0
         for owner in owners or [""]:
             shared = {**parameters, "current": _share(parameters["current"], share)}
@@ -293,7 +297,7 @@ def _loads(wiring: Wiring) -> list[Element]:
                 wiring.ask((owner,), message("circuit-load-elsewhere", net=net, ref=owner))
             back = _return_of(wiring, owner, net)
             ends = (back, net) if wiring.is_negative_rail(net) else (net, back)
-            typed = [message("circuit-load-beside", net=net, refs=in_short(sorted(beside)))] if beside else []
+            typed = [message("circuit-load-beside", net=net, refs=in_short(sorted(apart)))] if apart else []
             found.append(Element("load", owner, ends, shared, (*told, *([why] if why else []), *typed)))
     return found + _unstated_loads(wiring)
 

@@ -41,24 +41,25 @@ def own_draw(wiring: Wiring, ref: str, high: str, low: str, current: Band, place
     ]
 
 
-def beside_stated(wiring: Wiring, elements: Sequence[Element]) -> list[Element]:
+def beside_stated(wiring: Wiring, elements: Sequence[Element]) -> tuple[list[Element], dict[str, frozenset[str]]]:
     """Return the elements without the own draws that what [loads] states of their net holds already.
 
     A figure that is less than what known types on its net take by themselves is that of the other chips there: then
-    the own draws stay beside it, and `wiring.beside` has the net.
+    the own draws stay beside it. With the elements come these nets and the parts whose own draws stay.
     """
     feeds = {e.nodes[1]: e.nodes[0] for e in elements if e.kind == "inner" and _is_own(e.nodes[1], e.ref)}
     takes: dict[str, dict[str, float]] = {}
     for e in elements:
         if e.kind == "load" and (net := feeds.get(e.nodes[0])) in wiring.board.facts.loads:
             takes.setdefault(net, {})[e.ref] = e.parameters["current"].nominal or 0.0
+    beside = {}
     for net, typed in takes.items():
         stated = wiring.board.facts.loads[net]
         others = set(wiring.chips_on(net)) - typed.keys()
         if others and not stated.part and stated.amps and sum(typed.values()) > float(stated.amps.value):
-            wiring.beside[net] = frozenset(typed)
-    dropped = {inside for inside, net in feeds.items() if net in takes and net not in wiring.beside}
-    return [e for e in elements if not (dropped & set(e.nodes) and e.kind in ("inner", "load"))]
+            beside[net] = frozenset(typed)
+    dropped = {inside for inside, net in feeds.items() if net in takes and net not in beside}
+    return [e for e in elements if not (dropped & set(e.nodes) and e.kind in ("inner", "load"))], beside
 
 
 def _is_own(node: str, ref: str) -> bool:

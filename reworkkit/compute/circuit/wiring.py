@@ -65,9 +65,8 @@ def number_of(part: Part) -> str:
 class Wiring:
     """The board seen by its nets; collects questions and findings on the way.
 
-    `drawing`: the parts whose own draw their type tells. `beside`: rails whose stated draw is less than what these
-    parts on it take by their type: it is that of the others. `guessing`: parts of unknown type are what only they can
-    be. `made`: the elements of the other parts, for parts that are told by what is around them.
+    `drawing`: the parts whose own draw their type tells. `guessing`: parts of unknown type are what only they can be.
+    `made`: the elements of the other parts, for parts that are told by what is around them.
     """
 
     def __init__(
@@ -87,7 +86,6 @@ class Wiring:
         self.findings: list[Finding] = []
         self.made: list[Element] = []
         self.drawing: set[str] = set()
-        self.beside: dict[str, frozenset[str]] = {}
         figures = Figures(board.own_tables)
         self.default, self.figure, self.assumed = figures.default, figures.figure, figures.assumed
         self.of_value, self.drop, self.pinouts = figures.of_value, figures.drop, figures.pinouts

@@ -11,7 +11,7 @@ from reworkkit.compute.diagnosis.comparators import ROUNDS, Placed, placed, turn
 from reworkkit.compute.diagnosis.hypotheses import Catalogue
 from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.meter import meters_on, with_meters
-from reworkkit.compute.diagnosis.offsets import amplifies, by_offsets
+from reworkkit.compute.diagnosis.offsets import by_offsets
 from reworkkit.compute.diagnosis.reach import firm_nets
 from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
 from reworkkit.compute.diagnosis.switched import outputs, pushed_by_light, switched_over
@@ -125,8 +125,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)
     undecided = ties(template, rows, solution.state, loads, following)
-    if amplifies(template):
-        loads = np.concatenate([loads, _bounded(by_offsets(template, rows, solution.state), catalogue)], axis=2)
+    loads = np.concatenate([loads, _bounded(by_offsets(template, rows, solution.state), catalogue)], axis=2)
     on = {e.ref: n for n, e in enumerate(template.elements) if e.kind == "supply" and e.ref in catalogue.setting.on}
     return Dictionary(
         catalogue,

@@ -18,28 +18,23 @@ SHARE = 0.7
 """One spread, as a share of the way to where the other offset would bring an output."""
 
 
-def amplifies(template: Template) -> bool:
-    """Return whether a board has amplifiers at all."""
-    return any(element.kind == "amplifier" for element in template.elements)
-
-
 def by_offsets(template: Template, rows: Array, states: Array) -> Array:
     """Return how far each unknown may move (clusters, unknowns, 1) where offsets decide, one spread.
 
+    A board without amplifiers has nothing that moves so: (clusters, unknowns, 0).
     A follower at 0 V with an offset below nothing stays at its lower end; with one above it, it regulates, which at a
     gate is volts away.
     """
+    amplifiers = [n for n, element in enumerate(template.elements) if element.kind == "amplifier"]
     gain = np.zeros_like(states)
-    for n, element in enumerate(template.elements):
-        if element.kind != "amplifier":
-            continue
+    for n in amplifiers:
         mine, offset = _at_rest(template, rows, states, n)
         if len(mine):
             other = rows[mine].copy()
             other[:, template.column[n, "offset"]] = offset
             found = solve(template, other, states[mine], patient=False)
             gain[mine] += np.where(found.settled[:, None], found.state - states[mine], 0.0)
-    return SHARE * gain[:, :, None]
+    return SHARE * gain[:, :, None][:, :, : len(amplifiers)]
 
 
 def _at_rest(template: Template, rows: Array, states: Array, n: int) -> tuple[Rows, Array]:
