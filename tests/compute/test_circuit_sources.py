@@ -222,6 +222,19 @@ def test_a_pump_that_stands_still_clamps_its_output_above_ground(
     published("its output pin open [V]", lifted, 5.0, source="Ohm's law: nothing holds it", absolute=0.05)
 
 
+def test_a_dead_rail_is_pulled_no_further_than_a_junction_past_ground(
+    tmp_path: Path, published: pytest.FixtureRequest
+) -> None:
+    """The fuse of one rail of a split supply is open, and a load between the rails pulls: the substrate conducts."""
+    parts = "U1,L7812CV,TO-220,\nU2,L7912CV,TO-220,\nR1,1k,0603,\nF1,1A,,fuse\nF2,1A,,fuse\n"
+    nets = "F1 1 VIN, F1 2 VP, U1 1 VP, U1 2 GND, U1 3 +12, F2 1 VN, F2 2 VM, U2 1 GND, U2 2 VM, U2 3 -12"
+    facts = '[supplies]\nVIN = "15 V, limit 0.5 A"\nVN = "-15 V, limit 0.5 A"\n'
+    made = derived(tmp_path, parts, nets + ", R1 1 +12, R1 2 -12", facts)
+    source = "one junction beyond ground (from memory)"
+    published("L7812 without input [V]", volts(made, "+12", F1_fitted=0.0), -0.7, source=source, absolute=0.2)
+    published("L7912 without input [V]", volts(made, "-12", F2_fitted=0.0), 0.7, source=source, absolute=0.2)
+
+
 def test_a_step_down_chip_that_inverts(tmp_path: Path, published: pytest.FixtureRequest) -> None:
     parts = "U1,LM2576T-5.0,TO-220-5,\nL1,100uH,,inductor\nD1,1N5822,DO-201,Schottky\nR1,1k,0603,\n"
     nets = (

@@ -11,7 +11,7 @@ import pytest
 from reworkkit.compute.diagnosis import Priors, Stage, diagnose, engine_of, prepare, reading_twice
 from reworkkit.compute.diagnosis.dictionary import Dictionary
 from reworkkit.compute.diagnosis.meter import meters_on
-from reworkkit.compute.diagnosis.sensitivity import loadings, loose_columns, spreads
+from reworkkit.compute.diagnosis.sensitivity import Levers, loadings, loose_columns, spreads
 from reworkkit.compute.formulas.network import solve
 from reworkkit.model.diagnosis import Certainty, Diagnosis, DiagnosisVerdict
 from reworkkit.model.job import PlaceState, Situation
@@ -213,7 +213,7 @@ def test_linear_spreads_agree_with_solving_again(folder: Path) -> None:
     dictionary = prepared(folder)
     template, row = dictionary.template, dictionary.rows[:1]
     columns = loose_columns(template, row[0])
-    moved = loadings(template, columns, row, dictionary.states[:1], [], meters_on(template)).by_figures
+    moved = loadings(template, columns, row, dictionary.states[:1], Levers([], []), meters_on(template)).by_figures
     sigma = spreads(template, columns, row)
     count = len(template.nodes)
     for k, column in enumerate(columns):

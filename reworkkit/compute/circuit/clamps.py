@@ -1,11 +1,16 @@
-"""Protection diodes from the inputs of CMOS chips to their supply: through them a dead rail is fed from elsewhere."""
+"""Diodes that chips have inside: inputs of CMOS chips to their supply, through which a dead rail is fed from elsewhere,
+and the substrate of regulators, which holds a dead rail near ground where the other rail of a split supply pulls at it.
+"""
 
 import re
 from collections.abc import Iterator, Sequence
 
+from reworkkit.compute.circuit.figures import exact
 from reworkkit.compute.circuit.pin_roles import numbers, row_of
 from reworkkit.compute.circuit.wiring import Wiring, words_of
 from reworkkit.model.results import Element
+from reworkkit.model.values import Band
+from reworkkit.model.vocabulary import BandBasis
 
 _LOGIC = re.compile(
     r"(?:SN|MC|MM|M|TC|CD|DM)?(?:54|74)(?:HCT?|ACT?|C)\d|(?:CD|HEF|HCF|MC1|TC|BU|UTC|F)4[05](?!49|50)\d\d"
@@ -19,11 +24,26 @@ _BOARDS = frozenset(("microcontroller",))
 _TOLERANT = re.compile(r"STM32|GD32|CH32|LPC\d|(?:blue|black)\s?pill|nucleo", re.IGNORECASE)
 """Controllers many of whose inputs stand more than their supply; from memory."""
 
+SUBSTRATE = {
+    "forward": Band(0.45, 0.6, 0.75, "V", BandBasis.TABLE),
+    "at": exact(1e-3, "A"),
+    "ideality": exact(1.5, "1"),
+    "series": exact(5.0, "ohm"),
+}
+"""The most negative node of a chip is its substrate: what is drawn below it conducts; from memory."""
+
 
 def clamps(wiring: Wiring, elements: Sequence[Element]) -> Iterator[Element]:
-    """Yield a diode from each input to the chip's supply where a resistor leads to it from somewhere else."""
+    """Yield a diode from each input to the chip's supply where a resistor leads to it from somewhere else.
+
+    Also one between the output of each regulator that stands on ground and ground.
+    """
     made = set()
     for element in elements:
+        if element.kind == "regulator" and element.nodes[2] == wiring.ground:
+            below = (element.parameters["volts"].nominal or 0.0) < 0
+            ends = (element.nodes[1], wiring.ground) if below else (wiring.ground, element.nodes[1])
+            yield Element("inner_diode", element.ref, ends, SUBSTRATE)
         for signal, high in _inputs(wiring, element):
             if (element.ref, signal) not in made and _fed_elsewhere(wiring, signal, high):
                 made.add((element.ref, signal))

@@ -1,6 +1,7 @@
 """Charge pumps that turn their input over: the output is the input below ground, less what its resistance drops."""
 
 from reworkkit import tables
+from reworkkit.compute.circuit.clamps import SUBSTRATE
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.parts import pins_only, unmodelled
@@ -13,21 +14,12 @@ from reworkkit.model.results import Element
 from reworkkit.model.values import Band
 from reworkkit.model.vocabulary import BandBasis
 
-_SUBSTRATE = {
-    "forward": Band(0.45, 0.6, 0.75, "V", BandBasis.TABLE),
-    "at": exact(1e-3, "A"),
-    "ideality": exact(1.5, "1"),
-    "series": exact(5.0, "ohm"),
-}
-"""The output is the most negative node of the chip, its substrate: a pump that stands still clamps it above ground;
-from memory."""
-
 
 def pump(wiring: Wiring, part: Part, row: tables.Row) -> list[Element]:
     """Return a pump as a step-up converter with an output below ground, or the question which pin is which.
 
     `mirror` is the share of the input that it gives at no load, `inner` the resistance of its output. A diode inside
-    stands between output and ground.
+    stands between output and ground: the output is the most negative node of the chip.
     """
     nodes = _nodes(wiring, part, row)
     if not {"IN", "OUT", "GND"} <= set(nodes):
@@ -53,7 +45,7 @@ def pump(wiring: Wiring, part: Part, row: tables.Row) -> list[Element]:
     told = (message("circuit-pump", ref=part.ref, out=nodes["OUT"], inside=nodes["IN"]),)
     return [
         Element("boost", part.ref, (nodes["IN"], nodes["OUT"], nodes["GND"], nodes["OUT"]), parameters, told),
-        Element("inner_diode", part.ref, (nodes["OUT"], nodes["GND"]), _SUBSTRATE),
+        Element("inner_diode", part.ref, (nodes["OUT"], nodes["GND"]), SUBSTRATE),
         *_swinging(wiring, part, nodes),
     ]
 

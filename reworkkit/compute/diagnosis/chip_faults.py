@@ -1,6 +1,6 @@
 """The faults of transistors, chips and outputs that follow something: optocouplers, load switches, comparators."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from reworkkit.compute.diagnosis import contacts
@@ -17,6 +17,14 @@ FAR_OFF_V = 100.0
 """An amplifier that is so far off at its input stands at an end of its output."""
 STUCK_OHM = (8.0, 40.0)
 """What joins a stuck output to ground."""
+WITHOUT_GROUND = (0.2, 0.4)
+"""A switching regulator whose ground lead is open may also be half alive, at such shares of its voltage (a guess)."""
+LEFT_WITHOUT_GROUND_V = 0.7
+"""What a linear regulator whose ground lead is open may keep beside its dropout; from memory."""
+LIFTED_V = 0.65
+"""An amplifier whose ground pin is open stands so far above what its inputs, or its output, can give (one junction)."""
+FED_OHM = (1e3, 3e3, 8e3, 20e3)
+"""What a chip without supply, fed through its own pin, is to the resistor that pulls that pin up; from memory."""
 
 
 def pairs(circuit: Circuit) -> list[tuple[str, str]]:
@@ -27,8 +35,15 @@ def pairs(circuit: Circuit) -> list[tuple[str, str]]:
     drivers = [e for e in circuit.elements if e.kind == "driver"]
     stuck = [(e.nodes[0], e.nodes[2]) for e in drivers if (e.ref, e.nodes[0]) in pulling]
     stuck += [(e.nodes[0], e.nodes[1]) for e in drivers if (e.ref, e.nodes[0]) in pushing]
+    stuck += [(e.nodes[0], e.nodes[2]) for e in pulled_up(circuit.elements)]
     stuck += [pair for e in circuit.elements if e.kind in THYRISTORS for pair in (e.nodes[:3:2], e.nodes[1:3])]  # type: ignore[misc]
     return stuck + [e.nodes[:2] for e in circuit.elements if e.kind in ("coupler", "load_switch", "contact")]  # type: ignore[misc]
+
+
+def pulled_up(elements: Sequence[Element]) -> list[Element]:
+    """Return the pins of chips, as drivers, that a resistor pulls up to the chip's own supply."""
+    pulls = {frozenset(e.nodes) for e in elements if e.kind == "resistor"}
+    return [e for e in elements if e.kind == "driver" and frozenset(e.nodes[:2]) in pulls]
 
 
 def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
@@ -92,12 +107,31 @@ def _outer_lead_open(maker: "Maker", n: int, element: Element) -> Iterator["Hypo
 
 
 def _supply_open(maker: "Maker", element: Element) -> Iterator["Hypothesis"]:
-    """Yield a chip with a supply lead open: dead; amplifiers may also hang at the end of the other supply."""
-    offsets = maker.template.columns(element.ref, "offset", ["amplifier"])
+    """Yield a chip with a supply or ground lead open: dead, or fed through a pin that is pulled up.
+
+    Amplifiers may also hang at the end of the other supply, or stand a junction above ground.
+    """
+    template, dead = maker.template, maker.without(element)
+    offsets = template.columns(element.ref, "offset", ["amplifier"])
+    rooms = [(c, maker.healthy[c] + LIFTED_V) for c in template.columns(element.ref, "room_low", ["amplifier"])]
     ends = [tuple((c, way * FAR_OFF_V) for c in offsets) for way in (-1.0, 1.0)] if offsets else []
-    yield from maker.hypothesis(
-        "chip_open", element, element.nodes, [maker.without(element), *ends], kind="supply_open", continuous=False
-    )
+    lifted = [(*ends[0], *rooms), tuple(rooms)] if offsets else []
+    pins = [e for e in pulled_up(template.elements) if e.ref == element.ref]
+    joints = [column for e in pins if (column := template.bridge(e.nodes[0], e.nodes[2])) is not None]
+    fed = [(*dead, *((column, 1 / ohm) for column in joints)) for ohm in FED_OHM if joints]
+    sizes = [dead, *fed, *ends, *lifted]
+    yield from maker.hypothesis("chip_open", element, element.nodes, sizes, kind="supply_open", continuous=False)
+
+
+def without_ground(maker: "Maker", n: int, element: Element) -> list[tuple[tuple[int, float], ...]]:
+    """Return what else a regulator without its ground lead may do than give all it can."""
+    if element.kind == "converter":
+        volts = maker.column(n, "volts")
+        return [((volts, share * maker.healthy[volts]),) for share in WITHOUT_GROUND]
+    if element.kind != "regulator":
+        return []
+    gone, dropout = (maker.column(n, "pin_common"), 0.0), maker.column(n, "dropout")
+    return [(gone, (dropout, maker.healthy[dropout] + LEFT_WITHOUT_GROUND_V))]
 
 
 def _without_gain(maker: "Maker", element: Element) -> tuple[tuple[int, float], ...]:

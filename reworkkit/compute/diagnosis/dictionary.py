@@ -13,7 +13,8 @@ from reworkkit.compute.diagnosis.hypothesis import Hypothesis
 from reworkkit.compute.diagnosis.meter import meters_on, with_meters
 from reworkkit.compute.diagnosis.offsets import by_offsets
 from reworkkit.compute.diagnosis.reach import firm_nets
-from reworkkit.compute.diagnosis.sensitivity import folding, loadings, loose_columns
+from reworkkit.compute.diagnosis.sensitivity import Levers, folding, loadings, loose_columns
+from reworkkit.compute.diagnosis.starved import by_levers, starved
 from reworkkit.compute.diagnosis.switched import outputs, pushed_by_light, switched_over
 from reworkkit.compute.diagnosis.ties import ties
 from reworkkit.compute.formulas.junction import Array, Rows
@@ -106,8 +107,7 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     Where boards lie `between` those, a start from which a few steps find nothing is itself taken for the answer.
     """
     template = with_meters(catalogue.template)
-    extra = template.nominal[len(catalogue.template.parameters) :]
-    healthy = np.concatenate([catalogue.healthy, extra])
+    healthy = np.concatenate([catalogue.healthy, template.nominal[len(catalogue.template.parameters) :]])
     meant, owner, weight = _rows(catalogue, healthy)
     start = solve_working(template, healthy).state if near is None else near
     following = placed(template, catalogue.comparators)
@@ -117,10 +117,12 @@ def build(catalogue: Catalogue, near: Array | None = None, between: bool = False
     columns = loose_columns(template, healthy)
     held = _held(catalogue, template, healthy)
     pins = {one.net for one in catalogue.enables}
-    moved = loadings(template, columns, rows, solution.state, list(held), meters_on(template), pins)
-    tolerance, driven = moved.by_figures[:, :, : len(columns)], moved.by_figures[:, :, len(columns) :]
+    starving = starved(template, rows, solution.state)
+    levers, meters = Levers(list(held), list(starving)), meters_on(template)
+    moved = loadings(template, columns, rows, solution.state, levers, meters, pins)
+    tolerance, by_volt = moved.by_figures[:, :, : len(columns)], moved.by_figures[:, :, len(columns) :]
     tolerance *= folding(template, columns, rows, solution.state)[:, None, :]
-    driven = driven * np.array(list(held.values()))
+    driven = by_levers(template, held, starving, by_volt)
     equations = Equations(template, rows[:1])
     parts = [MODEL_ERROR * _bounded(tolerance, catalogue), _size_loads(catalogue, owner, solution)]
     loads = np.concatenate([*parts, _bounded(driven, catalogue)], axis=2)

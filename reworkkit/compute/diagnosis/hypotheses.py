@@ -34,8 +34,6 @@ MOST_OUT = 100.0
 """A regulator without its feedback gives all it can, as if it were set to so many times its voltage."""
 SHUNT_OHM = 1.0
 """A resistor below this is shorted only by what is as low: solder across it, not a burnt part."""
-WITHOUT_GROUND = (0.2, 0.4)
-"""A switching regulator whose ground lead is open may also be half alive, at such shares of its voltage (a guess)."""
 _SERIES = frozenset(("fuse", "inductor", "link"))
 HEALTHY_WEIGHT = 0.25
 """Weight of a board without any fault, against priors per board: who measures has a reason to (a guess)."""
@@ -320,9 +318,8 @@ class Maker:
             if element.kind == "follower":
                 kind = {"pin_in": "supply_open", "pin_common": "input_open"}.get(pin)
             gone = [((self.column(n, pin), 0.0), *(self._clamp_off(element) if pin == "pin_out" else ()))]
-            if element.kind == "converter" and pin == "pin_common":
-                volts = self.column(n, "volts")
-                gone += [((volts, share * self.healthy[volts]),) for share in WITHOUT_GROUND]
+            if pin == "pin_common":
+                gone += chip_faults.without_ground(self, n, element)
             yield from self.hypothesis(key, element, (net,), gone, kind=kind, continuous=False)
         yield from self.open("regulator_open", element)
         if element.kind == "boost" and self._clamp_off(element):

@@ -23,7 +23,9 @@ FALLEN_SHARES = (0.7, 0.4)
 CONDUCTS_V, DRIVEN_V = 0.5, 0.04
 """Base voltage of a transistor that is on, and by how much it rises when that carries some four times as much."""
 LEFT_V = 0.25
-"""A transistor that leaves less than this across itself is not limited by its gain."""
+"""A transistor that leaves less than this across itself is not limited by its gain or its gate."""
+THRESHOLD_SHARES = (0.5, 1.0)
+"""Further thresholds of a MOSFET that carries far more than it is driven for, between its typical and highest one."""
 SWITCH_A, SWITCH_LEAST_A = (0.5, 1.5), 0.3
 """Currents that a load switch may limit at, and what it carries at least then; from memory: set from 0.1 to 5 A."""
 WORKS_HARD, WORKS_HARD_A = 2.0, 0.01
@@ -37,18 +39,20 @@ def with_limits(dictionary: Dictionary) -> Dictionary:
     near: list[int] = []
     last, volts = _last_dragged(dictionary)
     driven, passing = _driven_hardest(dictionary), _passing_most(dictionary)
+    overloaded = _overloaded(dictionary)
     for n, one in enumerate(hypotheses):
         mine = np.flatnonzero(dictionary.owner == n)
         regulator = int(last[mine][np.argmin(volts[mine])])
-        bases = _limits(dictionary, regulator, int(driven[mine].max()), int(passing[mine].max()))
+        transistors = int(driven[mine].max()), int(overloaded[mine].max())
+        bases = _limits(dictionary, regulator, *transistors, int(passing[mine].max()))
         if len(bases) > 1 and one.runs == 1 and n:
             finer[n] = _at_limits(one, bases)
             near += [*(int(k) for k in mine), *(0 for _ in mine for _ in bases[1:])]
     return dictionary.with_hypotheses(finer, near)
 
 
-def _limits(dictionary: Dictionary, regulator: int, transistor: int, switch: int) -> list[Change]:
-    """Return the figures to take: limits of a regulator, gains of a transistor, ohms of a switch; -1 for none."""
+def _limits(dictionary: Dictionary, regulator: int, transistor: int, mosfet: int, switch: int) -> list[Change]:
+    """Return the figures to take, -1 for none: limits of a regulator, gains or thresholds of a transistor, ohms."""
     found: list[Change] = []
     if regulator >= 0:
         column = dictionary.template.column[regulator, "limit"]
@@ -58,6 +62,11 @@ def _limits(dictionary: Dictionary, regulator: int, transistor: int, switch: int
         column = dictionary.template.column[transistor, "gain"]
         typical = float(dictionary.catalogue.healthy[column])
         found += [(column, share * typical) for share in (*(() if found else (1.0,)), *FALLEN_SHARES)]
+    if mosfet >= 0:
+        column = dictionary.template.column[mosfet, "threshold"]
+        typical, highest = float(dictionary.catalogue.healthy[column]), dictionary.template.parameters[column].high
+        found += [] if found else [(column, typical)]
+        found += [(column, typical + share * (highest - typical)) for share in THRESHOLD_SHARES]
     if switch >= 0:
         column = dictionary.template.column[switch, "resistance"]
         fed = abs(float(dictionary.template.volts(dictionary.states[:1], _entry(dictionary, switch))[0]))
@@ -123,4 +132,27 @@ def _driven_hardest(dictionary: Dictionary) -> Rows:
         base, left = np.abs(base - emitter), np.abs(collector - emitter)
         more = (base[0] > CONDUCTS_V) & (base - base[0] > rise) & (left > LEFT_V)
         found[more], rise[more] = n, (base - base[0])[more]
+    return found
+
+
+def _overloaded(dictionary: Dictionary) -> Rows:
+    """Return for each cluster the MOSFET that is on, as on the healthy board, and lets the most stand across it, or -1.
+
+    So it is where what it switches is shorted: its threshold then tells what it carries.
+    """
+    template, states = dictionary.template, dictionary.states
+    found = np.full(len(states), -1)
+    most = np.full(len(states), LEFT_V)
+    for n, element in enumerate(template.elements):
+        if (
+            element.kind not in ("mosfet_n", "mosfet_p")
+            or not dictionary.catalogue.healthy[template.column[n, "fitted"]]
+        ):
+            continue
+        drain, gate, source = (template.volts(states, node) for node in element.nodes)
+        way = 1.0 if element.kind == "mosfet_n" else -1.0
+        drive, left = way * (gate - source), way * (drain - source)
+        on = drive > dictionary.rows[:, template.column[n, "threshold"]]
+        more = on & on[0] & (abs(left[0]) < LEFT_V) & (left > most)
+        found[more], most[more] = n, left[more]
     return found

@@ -142,11 +142,19 @@ def drift(template: Template, states: Array, ohms: Array, healthy: Array, pins: 
     return Drift(np.sqrt(((carried * found[:, None, :]) ** 2).sum(axis=2)), fed)
 
 
+class Levers(NamedTuple):
+    """What moves a board beside its figures: nodes that something holds, and amplifiers, by their places."""
+
+    held: list[int]
+    amplifiers: list[int]
+
+
 class Moved(NamedTuple):
     """How boards answer to what is not exact.
 
-    `by_figures` (rows, unknowns, columns and then held nodes): by a standard deviation of each loose figure, by a volt
-    at each held node. `alone` (rows, unknowns): what an unknown gains when the meter is at it alone.
+    `by_figures` (rows, unknowns, columns and then levers): by a standard deviation of each loose figure, by a volt
+    at each held node and at the output of each amplifier. `alone` (rows, unknowns): what an unknown gains when the
+    meter is at it alone.
     """
 
     by_figures: Array
@@ -159,7 +167,7 @@ def loadings(
     columns: list[int],
     rows: Array,
     states: Array,
-    held: list[int],
+    levers: Levers,
     meters: Array,
     pins: Collection[str] = (),
 ) -> Moved:
@@ -171,19 +179,21 @@ def loadings(
     parts = []
     for first in range(0, len(rows), ROWS_AT_ONCE):
         some = slice(first, first + ROWS_AT_ONCE)
-        moved, ohms, alone = _loadings(template, columns, rows[some], states[some], held, meters)
+        moved, ohms, alone = _loadings(template, columns, rows[some], states[some], levers, meters)
         parts.append((moved, alone, *drift(template, states[some], ohms, states[0], pins)))
     by_figures, alone, loose, leaked = (np.concatenate(field) for field in zip(*parts, strict=True))
     return Moved(by_figures, alone, Drift(loose, leaked))
 
 
 def _loadings(
-    template: Template, columns: list[int], rows: Array, states: Array, held: list[int], meters: Array
+    template: Template, columns: list[int], rows: Array, states: Array, levers: Levers, meters: Array
 ) -> tuple[Array, Array, Array]:
     equations, nodes, loose = Equations(template, rows), len(template.nodes), len(columns)
     _, slopes = equations.evaluate(states)
-    pushed = np.zeros((len(rows), states.shape[1], loose + nodes))
-    pushed[:, np.arange(nodes), loose + np.arange(nodes)] = -1.0
+    sources = [equations.unknowns.nodes + equations.sources[n] for n in levers.amplifiers]
+    outs = [template.index[template.elements[n].nodes[1]] for n in levers.amplifiers]
+    pushed = np.zeros((len(rows), states.shape[1], loose + nodes + len(sources)))
+    pushed[:, [*range(nodes), *sources], loose + np.arange(nodes + len(sources))] = -1.0
     sigma = spreads(template, columns, rows)
     by_element: dict[int, list[int]] = {}
     for k, column in enumerate(columns):
@@ -194,14 +204,22 @@ def _loadings(
         moved = -np.linalg.solve(slopes, pushed)
     except np.linalg.LinAlgError:
         moved = -np.linalg.solve(slopes + 1e-9 * np.eye(slopes.shape[1]), pushed)
-    by_current = moved[:, :, loose:]
+    by_current, by_output = moved[:, :, loose : loose + nodes], moved[:, :, loose + nodes :]
     ohms = by_current[:, np.arange(nodes), np.arange(nodes)]
-    by_volt = by_current[:, :, held] / np.where(np.abs(ohms[:, held]) > 1e-9, ohms[:, held], np.inf)[:, None]
+    by_volt = [
+        _by_volt(np.asarray(by_current[:, :, levers.held]), np.asarray(ohms[:, levers.held])),
+        _by_volt(np.asarray(by_output), np.asarray(by_output[:, outs, np.arange(len(outs))])),
+    ]
     drawn = states[:, :nodes] * meters
     alone = (by_current @ drawn[:, :, None])[:, :, 0]
     alone[:, :nodes] -= ohms * drawn
-    by_figures = np.concatenate([moved[:, :, :loose], by_volt], axis=2)
+    by_figures = np.concatenate([moved[:, :, :loose], *by_volt], axis=2)
     return by_figures, np.asarray(by_current[:, :nodes]), alone
+
+
+def _by_volt(moved: Array, own: Array) -> Array:
+    """Return how far unknowns move (rows, unknowns, places) for each volt of their `own` that places move by."""
+    return np.asarray(moved / np.where(np.abs(own) > 1e-9, own, np.inf)[:, None])
 
 
 def _push(

@@ -54,14 +54,17 @@ def add_bipolars(those: Bipolar, full: Array, stamps: Stamps) -> None:
 
     Ib = ie + ic, Ic = B ie - (1 + Br) ic, Ie = -Ib - Ic, with ie and ic the base's junction currents towards emitter
     and collector; that towards the collector saturates at B / Br times the other's current, so that both carry one
-    transport current. Each has a small resistance in closed form, so slopes are bounded.
+    transport current. Each has a small resistance in closed form, so slopes are bounded: that towards the collector a
+    smaller one in the same proportion, or a base driven hard would take the collector past the emitter.
     """
     base, gain, there = those.base, those.gain, those.fitted
-    larger = those.log_is + np.log(gain / REVERSE_GAIN)
+    ratio = gain / REVERSE_GAIN
+    larger, smaller = those.log_is + np.log(ratio), those.series_ohm / np.maximum(ratio, 1.0)
     ends = np.stack([those.emitter, those.collector])
     across = those.sign[:, None] * (full[:, base][:, None] - full[:, ends])
     saturation = np.stack([those.log_is, larger], axis=1)
-    amps, slopes = diode_current(across, saturation, those.slope_v[:, None], those.series_ohm[:, None])
+    series_ohm = np.stack([those.series_ohm, smaller], axis=1)
+    amps, slopes = diode_current(across, saturation, those.slope_v[:, None], series_ohm)
     (to_emitter, to_collector), (slope_e, slope_c) = (np.moveaxis(both, 1, 0) for both in (amps, slopes))
     shares = (
         (base, 1.0, 1.0),
