@@ -55,7 +55,7 @@ def find_columns(headings: Sequence[str], body: Body, wanted: Collection[str], s
                 taken.add(index)
     if "designator" in roles and is_list:
         roles, by_cells = _with_values(headings, body, roles, by_cells)
-    return Columns(_told_by_note(roles) if is_list else roles, by_cells, tuple(also))
+    return Columns(_described(headings, body, roles, also) if is_list else roles, by_cells, tuple(also))
 
 
 def _with_values(
@@ -74,11 +74,17 @@ def _with_values(
     return kept | told | {"value": index}, by_cells | {"value": headings[index]}
 
 
-def _told_by_note(roles: dict[str, int]) -> dict[str, int]:
-    """Return the columns of a list; one of notes also describes the parts where no other does."""
-    if "note" not in roles or roles.keys() & {"value", "part_number", "description"}:
+def _described(headings: Sequence[str], body: Body, roles: dict[str, int], also: Sequence[int]) -> dict[str, int]:
+    """Return the columns of a list; where none tells what the parts are, the only other one with words does, or notes.
+
+    So a person's own heading is read ("what I used").
+    """
+    if roles.keys() & {"value", "part_number", "description"}:
         return roles
-    return roles | {"description": roles["note"]}
+    free = (i for i, _ in enumerate(headings) if i not in roles.values() and i not in also)
+    left = [i for i in free if any(whole_number(text) is None for text in texts_of(i, body))]
+    index = left[0] if len(left) == 1 else roles.get("note")
+    return roles if index is None else roles | {"description": index}
 
 
 def _values_elsewhere(headings: Sequence[str], body: Body, roles: Mapping[str, int]) -> int | None:

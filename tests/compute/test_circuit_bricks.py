@@ -35,6 +35,7 @@ def across(folder: Path, number: str, nets: str, load: str, volts: float, low: s
         ("RB-0505S", FOUR, 5.0, 5.0, "25"),
         ("NME1205SC", FOUR, 12.0, 5.0, "25"),
         ("TMA 2405S", "U1 1=V 2=GND 4={low} 6=OUT\nR1 1=OUT 2={low}\n", 24.0, 5.0, "25"),
+        ("D1515S-1W", "U1 1=V 2=GND 5={low} 7=OUT\nR1 1=OUT 2={low}\n", 15.0, 15.0, "225"),
         ("TEN 3-1211", "U1 2=GND 3=GND 22=V 23=V 14=OUT 16={low}\nR1 1=OUT 2={low}\n", 12.0, 5.0, "8.33"),
         ("24S05", "U1 1:+VIN=V 2:-VIN=GND 3:+VOUT=OUT 4:-VOUT={low}\nR1 1=OUT 2={low}\n", 24.0, 5.0, "10"),
     ],

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from reworkkit.compute.circuit import derive_circuit
-from reworkkit.compute.circuit.conditions import stated_levels, thermistor_ohm
+from reworkkit.compute.circuit.conditions import thermistor_ohm
+from reworkkit.compute.circuit.line_levels import stated_levels
 from reworkkit.compute.circuit.platinum import platinum_ohm
 from reworkkit.compute.diagnosis import Stage, diagnose
 from reworkkit.compute.diagnosis.holding import lifted_by_chips

@@ -5,11 +5,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from reworkkit import tables
-from reworkkit.compute.circuit.conditions import REST, stated_levels
 from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.line_levels import REST, stated_levels, stated_rules
 from reworkkit.compute.circuit.parts import unmodelled
 from reworkkit.compute.circuit.pin_roles import is_low_name, is_supply_name, numbers, plain, port_names
-from reworkkit.compute.circuit.wiring import MOST_SERIES_OHM, Wiring, words_of
+from reworkkit.compute.circuit.wiring import EXTERNAL, MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
 from reworkkit.model.results import INNER, Element
@@ -77,11 +77,11 @@ def chip(wiring: Wiring, part: Part) -> list[Element]:
     top, made = _port_supply(wiring, part, supplies, lowest)
     ohms = "line_driver" if _LINE_DRIVER.search(words_of(part)) else "driver_resistance"
     drivers = [driver(wiring, part.ref, net, top, lowest, ohms) for net in signals]
-    levels = _levels_by_role(wiring, part)
+    levels, rules = held_at(wiring, part), _rules(wiring, part)
     return [
         *between(wiring, part.ref, supplies, lowest),
         *made,
-        *(e for one in drivers for e in _signal(part.ref, one, levels)),
+        *(e for one in drivers for e in _signal(part.ref, one, levels, rules)),
     ]
 
 
@@ -129,28 +129,51 @@ _STATED_LEVEL = re.compile(
 
 def tells_levels(wiring: Wiring, part: Part) -> bool:
     """Return whether `role` says of two pins of a part how they stand: so it tells of an encoder at a plug."""
-    return len(_levels_by_role(wiring, part)) > 1
+    return len(held_at(wiring, part)) > 1
 
 
-def _levels_by_role(wiring: Wiring, part: Part) -> dict[str, bool | None]:
-    """Return the nets that `role` says a part holds high or low, or only listens at (None)."""
-    role, pins, ports = wiring.facts(part.ref).role or "", wiring.pins(part.ref), port_names(wiring, part)
-    names = ((pin, name) for pin in pins for name in (pin.number, pin.name, ports.get(pin.number)) if name)
-    named = {name.upper(): wiring.node(pin) for pin, name in names}
+def held_at(wiring: Wiring, part: Part) -> dict[str, bool | None]:
+    """Return the nets that `role` says a part holds high or low, or only listens at (None).
+
+    Lines of a plug are also called by their nets.
+    """
+    role, named = wiring.facts(part.ref).role or "", _named(wiring, part)
     levels = stated_levels(role, set(named))
     others = dict.fromkeys(named.values(), levels.pop(REST)) if REST in levels else {}
     return others | {named[name]: level for name, level in levels.items()}
 
 
-def _signal(ref: str, driving: Element, levels: dict[str, bool | None]) -> Iterator[Element]:
-    """Yield what drives a signal pin's net: a level that `role` states, nothing at a stated input, else who knows."""
+def _named(wiring: Wiring, part: Part) -> dict[str, str]:
+    """Return the nets of a part by the numbers, names and ports of its pins; those of a plug also by themselves."""
+    pins, ports, plug = wiring.pins(part.ref), port_names(wiring, part), part.identity.kind in EXTERNAL
+    called = ((pin, (pin.number, pin.name, ports.get(pin.number), pin.net if plug else None)) for pin in pins)
+    return {name.upper(): wiring.node(pin) for pin, found in called for name in found if name}
+
+
+def _rules(wiring: Wiring, part: Part) -> dict[str, tuple[str, bool]]:
+    """Return net -> (net it follows, whether turned over) of what `role` says a program does with its pins."""
+    named = _named(wiring, part)
+    told = stated_rules(wiring.facts(part.ref).role or "", set(named))
+    return {named[out]: (named[source], inverts) for out, (source, inverts) in told.items()}
+
+
+def _signal(
+    ref: str, driving: Element, levels: dict[str, bool | None], rules: dict[str, tuple[str, bool]]
+) -> Iterator[Element]:
+    """Yield what drives a signal pin's net: a level or rule that `role` states, nothing at an input, else who knows."""
     net, high, _ = driving.nodes
+    if any(net == source for source, _ in rules.values()):
+        return
     if net in levels and levels[net] is None:
         return
     yield driving
     if net in levels:
         told = (message("circuit-stated-level", ref=ref, net=net),)
         yield one_input_gate(ref, (net, high), told, ALIVE_V, inverts=not levels[net], pulls_up=True)
+    elif net in rules:
+        source, inverts = rules[net]
+        told = (message("circuit-stated-rule", ref=ref, net=net, source=source),)
+        yield one_input_gate(ref, (net, source), told, inverts=inverts, pulls_up=True)
 
 
 def is_blank(wiring: Wiring, part: Part) -> bool:

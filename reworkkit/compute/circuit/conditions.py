@@ -27,27 +27,6 @@ _NO_CURRENT = re.compile(
 _BETA = re.compile(
     r"(?<![A-Z0-9])B(?:ETA)?\s?(?:25/\d+)?\s?[=:]?\s?(\d{4})(?!\d)|(?<!\d)([34]\d{3})\s?K(?!\w)", re.IGNORECASE
 )
-_HIGH = frozenset(["high", "hi", "on", "1", "hoch", "alto", "haut"])
-_LOW = frozenset(["low", "lo", "off", "0", "tief", "aus", "bajo", "basso", "bas"])
-_INPUT = frozenset(
-    [
-        "input",
-        "inputs",
-        "reads",
-        "read",
-        "measures",
-        "senses",
-        "listens",
-        "floating",
-        "entrada",
-        "ingresso",
-        "eingang",
-        "eingänge",
-        "entrée",
-        "liest",
-        "misst",
-    ]
-)
 OHMS_PERCENT, CELSIUS_SPREAD, AMPS_PERCENT = 8.0, 2.0, 5.0
 """How far the stated ohms, degrees or amperes of a sensor may be off: a person read it, or thought so; from memory."""
 BETA, BETA_PERCENT = 3900.0, 6.0
@@ -97,70 +76,6 @@ def stated_amps(words: str) -> float | None:
         return 0.0
     found = _AMPS.search(words)
     return float(found[1].replace(",", ".")) * (1e-3 if found[2] else 1.0) if found else None
-
-
-REST = ""
-_OTHERS = frozenset(
-    (
-        "other",
-        "others",
-        "rest",
-        "remaining",
-        "übrigen",
-        "übrige",
-        "andere",
-        "anderen",
-        "restlichen",
-        "demás",
-        "resto",
-        "otros",
-        "otras",
-        "autres",
-        "reste",
-        "altri",
-    )
-)
-
-
-_PIN_RANGE = re.compile(
-    r"(?<![A-Za-z0-9])([A-Za-z]{1,3})(\d{1,2})\s?(?:to|bis|thru|through|à|a|-|–|\.{2,3}|…)\s?(?:\1)?(\d{1,2})(?![\w.,])"
-)
-_LONGEST_RANGE = 40
-
-
-def _pins_of_range(found: re.Match[str]) -> str:
-    """Return the pins that `PA0 to PA2` stands for, in words; what is no range is left as it is."""
-    letters, first, last = found[1], int(found[2]), int(found[3])
-    if not first < last <= first + _LONGEST_RANGE:
-        return found[0]
-    return ", ".join(f"{letters}{n}" for n in range(first, last + 1))
-
-
-def stated_levels(words: str, names: set[str]) -> dict[str, bool | None]:
-    """Return the pins that words name as outputs that are high or low, or as inputs (None); `REST` for all others.
-
-    >>> stated_levels("PB1 high, all other pins inputs", {"PB1", "PB2"})
-    {'PB1': True, '': None}
-    >>> sorted(stated_levels("D5, D6 and D9 high; A0 input", {"D5", "D6", "D9", "A0", "D2"}).items())
-    [('A0', None), ('D5', True), ('D6', True), ('D9', True)]
-    >>> sorted(stated_levels("A high, A/ low", {"A", "A/"}).items())
-    [('A', True), ('A/', False)]
-    >>> sorted(stated_levels("PB5 and PA0 to PA2 inputs", {"PA0", "PA1", "PA2", "PB5"}).items())
-    [('PA0', None), ('PA1', None), ('PA2', None), ('PB5', None)]
-    """
-    words = _PIN_RANGE.sub(_pins_of_range, words)
-    found: dict[str, bool | None] = {}
-    waiting: list[str] = []
-    for told in re.findall(r"[/~!]?\w+[/#'*+-]?", words):
-        word = re.sub(r"\W", "", told)
-        if name := next((one for one in (told.upper(), word.upper()) if one in names), None):
-            waiting.append(name)
-        elif word.casefold() in _OTHERS:
-            waiting.append(REST)
-        elif (state := word.casefold()) in _HIGH | _LOW | _INPUT and waiting:
-            found |= dict.fromkeys(waiting, None if state in _INPUT else state in _HIGH)
-            waiting = []
-    return found
 
 
 def thermistor_ohm(room_ohm: float, celsius: float, beta: float) -> float:

@@ -15,6 +15,7 @@ from reworkkit.compute.circuit import (
     mosfets,
     networks,
     parts,
+    plugs,
     references,
     regulators,
     relays,
@@ -192,9 +193,7 @@ def _of_part(wiring: Wiring, part: Part) -> list[Element]:
     if kind.startswith("capacitor") or kind == "supercapacitor":
         return parts.capacitor(wiring, part)
     if kind in EXTERNAL or (kind == "unknown" and _is_inlet(wiring, part)):
-        driving = () if conditions.unplugged(wiring, part) else wiring.nets_of(part.ref)
-        outside = [Element("external", part.ref, (net,), {}) for net in driving]
-        return [*outside, *switches.contact_outside(wiring, part)]
+        return plugs.plug(wiring, part)
     if kind in CHIPS or (kind == "unknown" and tells_levels(wiring, part)):
         return chip(wiring, part)
     return [] if conditions.stated_elsewhere(wiring, part) else _untold(wiring, part)

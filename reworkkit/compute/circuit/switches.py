@@ -5,27 +5,28 @@ from collections.abc import Iterable, Iterator
 
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import pins_only, thermistor
+from reworkkit.compute.circuit.slides import contact, slides
 from reworkkit.compute.circuit.wiring import CHIPS, MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.connections import LINKS
-from reworkkit.model.messages import Message, message
+from reworkkit.model.messages import message
 from reworkkit.model.part import Part
 from reworkkit.model.results import Element
-from reworkkit.model.values import Band
-from reworkkit.model.vocabulary import BandBasis, Fit
+from reworkkit.model.vocabulary import Fit
 
 Pair = tuple[str, str]
 _NO_NAME = r"(?! (?:push[- ]?button|button|key|limit|end|position|command)(?![a-z]))"
 """An `open button` or `closed limit switch` is called so: that tells nothing of how it stands."""
 _CLOSED = re.compile(
     rf"(?<![a-z])(?:closed{_NO_NAME}|bridged|shorted|soldered shut|"
-    r"(?:cap|jumper|link) (?:on|fitted|set)|with (?:cap|jumper)|(?:is|set|turned|switched) on|"
+    r"(?:cap|jumper|link) (?:on|fitted|set|placed|plugged|inserted|in place)|"
+    r"with (?:cap|jumper)|(?:is|set|turned|switched) on|"
     r"(?<!not )(?:pressed|held(?! (?:open|off|low|high|in reset)))|geschlossen|gebrückt|gedrückt|ferm[ée]e?|pont[ée]|"
     r"appuyée?|cerrado|pulsado|chiuso|premuto|замкнут\w*)(?![a-z/])",
     re.IGNORECASE,
 )
 _OPEN = re.compile(
-    rf"(?<![a-z])(?:open(?:ed)?{_NO_NAME}|not (?:fitted|closed|bridged|set|pressed)|no cap|"
+    rf"(?<![a-z])(?:open(?:ed)?{_NO_NAME}|let go|not (?:fitted|closed|bridged|set|pressed)|no cap|"
     r"(?:is|set|turned|switched) off|released|unbridged|offen|losgelassen|ouverte?|relâchée?|abierto|suelto|aperto|"
     r"rilasciato|разомкнут\w*)(?![a-z/])",
     re.IGNORECASE,
@@ -54,7 +55,10 @@ _STAYS = re.compile(
 _SEVERAL = re.compile(
     r"(?<![a-z])(?:dip|dil|rotary|encoder|coded|hex|bcd|dreh|joystick|keypad|thumbwheel)", re.IGNORECASE
 )
-_POSITION = re.compile(r"(?<![\d.])(\d)(?:\s?(?:-|to|–|\+|&)\s?|\s(?:mit|und|and|et|avec|y|con|e|en|i)\s)(\d)(?![\d.])")
+_POSITION = re.compile(
+    r"(?<![\d.])(\d)(?:\s?(?:-|to|–|\+|&)\s?|\s(?:mit|und|and|et|avec|y|con|e|en|i)\s|"
+    r"\s(?:joined|linked|bridged|connected|tied|strapped|shorted|wired)\s(?:to|with)\s)(\d)(?![\d.])"
+)
 _LOW_SERIES = LINKS | {
     "diode",
     "diode_schottky",
@@ -80,23 +84,25 @@ def switch(wiring: Wiring, part: Part) -> list[Element]:
     said = _said(wiring, part)
     if positions := _positions(wiring, part):
         return _stated_positions(wiring, part, positions)
+    if row := slides(wiring, part):
+        return row
     if said is not None and ends:
         slug = "circuit-switch-stated-closed" if said else "circuit-switch-stated-open"
-        return [_contact(part, pair, said, message(slug, ref=part.ref)) for pair in ends[: None if said else 1]]
+        return [contact(part, pair, said, message(slug, ref=part.ref)) for pair in ends[: None if said else 1]]
     words = f"{words_of(part)} {part.identity.package_text}"
     if not ends:
         return _no_poles(wiring, part)
     if _NORMALLY_CLOSED.search(words):
-        return [_contact(part, pair, True, message("circuit-switch-rests-closed", ref=part.ref)) for pair in ends]
+        return [contact(part, pair, True, message("circuit-switch-rests-closed", ref=part.ref)) for pair in ends]
     if _NORMALLY_OPEN.search(words) and not re.search(r"latching|self[- ]lock|maintained|rastend", words, re.I):
-        return [_contact(part, pair, False, message("circuit-switch-open")) for pair in ends]
+        return [contact(part, pair, False, message("circuit-switch-open")) for pair in ends]
     series = [pair for pair in ends if _feeds(wiring, part, pair)]
     if series and len({pair[0] for pair in series}) == len(series) and not _SEVERAL.search(words):
         nets = [_fed_end(wiring, part, pair) for pair in series]
         told = [message("circuit-switch-in-power", ref=part.ref, net=net) for net in nets]
-        return [_contact(part, pair, True, why) for pair, why in zip(series, told, strict=True)]
+        return [contact(part, pair, True, why) for pair, why in zip(series, told, strict=True)]
     if len(ends) == 1 and not _STAYS.search(words) and not _SEVERAL.search(words):
-        return [_contact(part, ends[0], False, message("circuit-switch-open"))]
+        return [contact(part, ends[0], False, message("circuit-switch-open"))]
     return _asked(wiring, part)
 
 
@@ -104,9 +110,11 @@ def contact_outside(wiring: Wiring, part: Part) -> list[Element]:
     """Return the contact that a plug or unknown part of two nets stands for whose `role` says that it is closed."""
     nets, role = wiring.nets_of(part.ref), wiring.facts(part.ref).role or ""
     behind = _CONTACT.search(f"{words_of(part)} {role}") or _SHUT.search(role)
+    if behind and (positions := _positions_in(wiring, part, role)):
+        return _stated_positions(wiring, part, positions)
     if len(nets) != len(("one", "other")) or not behind or not _says_closed(role):
         return []
-    return [_contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
+    return [contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
 
 
 _CONTACT = re.compile(
@@ -122,12 +130,16 @@ _SHUT = re.compile(
 
 def _says_closed(words: str) -> bool | None:
     """Return whether words say closed or open; None where they say neither, or both."""
-    plain = _CAN_DO.sub(" ", _ON_OFF.sub(" ", words))
+    plain = _CAN_DO.sub(" ", _ON_OFF.sub(" ", _AT_LAST.split(words)[-1]))
     if _POSITION.search(plain):
         return None
     opened = bool(_OPEN.search(plain) or _STANDS_OFF.search(plain))
     closed = bool(_CLOSED.search(_NOT.sub(" ", plain)) or _STANDS_ON.search(plain))
     return closed if closed != opened else None
+
+
+_AT_LAST = re.compile(r"(?<![a-z])(?:(?:and )?then|danach|dann|puis|ensuite|luego|después|poi)(?![a-z])", re.IGNORECASE)
+"""Between what was done first and how it stands now: `pressed briefly, then let go`."""
 
 
 def _asked(wiring: Wiring, part: Part) -> list[Element]:
@@ -144,13 +156,6 @@ def _asked(wiring: Wiring, part: Part) -> list[Element]:
 
 def _no_poles(wiring: Wiring, part: Part) -> list[Element]:
     return [] if len(wiring.nets_of(part.ref)) < 2 else _asked(wiring, part)
-
-
-def _contact(part: Part, pair: Pair, closed: bool, told: Message) -> Element:
-    """Return a contact: closed as a link, whose fault is to be open; open as a switch, whose fault is to be closed."""
-    if closed:
-        return Element("link", part.ref, pair, {"resistance": Band(0.01, 0.05, 0.5, "ohm", BandBasis.TABLE)}, (told,))
-    return Element("switch", part.ref, pair, {"resistance": Band(None, None, None, "ohm", BandBasis.TABLE)}, (told,))
 
 
 def _said(wiring: Wiring, part: Part) -> bool | None:
@@ -186,24 +191,27 @@ _CAN_DO = re.compile(r"normally[ -](?:open|closed)|(?:spst|spdt|dpst)[ -]\w+|on[
 
 
 _JOINS = re.compile(
-    r"clos|jump|bridg|set|joined|fitted|cap|geschl|gebr|position|stand|(?<![a-z])on(?![a-z])", re.IGNORECASE
+    r"clos|jump|bridg|set|joined|fitted|cap|geschl|gebr|position|stand|link|placed|wire|plugged|(?<![a-z])on(?![a-z])",
+    re.IGNORECASE,
 )
 
 
 def _positions(wiring: Wiring, part: Part) -> list[Pair]:
     """Return the pin numbers that are joined as `role` or the list tells: "2-3 closed", "jumper 1-2"."""
+    told = (_positions_in(wiring, part, words) for words in (wiring.facts(part.ref).role or "", words_of(part)))
+    return next(filter(None, told), [])
+
+
+def _positions_in(wiring: Wiring, part: Part, words: str) -> list[Pair]:
     numbers = {pin.number for pin in wiring.pins(part.ref)}
-    for words in (wiring.facts(part.ref).role or "", words_of(part)):
-        found = [(a, b) for a, b in _POSITION.findall(words) if a != b and {a, b} <= numbers]
-        if found and _JOINS.search(words):
-            return found
-    return []
+    found = [(a, b) for a, b in _POSITION.findall(words) if a != b and {a, b} <= numbers]
+    return found if _JOINS.search(words) else []
 
 
 def _stated_positions(wiring: Wiring, part: Part, positions: Iterable[Pair]) -> list[Element]:
     told = message("circuit-switch-stated-closed", ref=part.ref)
     nodes = [(wiring.number(part, a), wiring.number(part, b)) for a, b in positions]
-    return [_contact(part, (a, b), True, told) for a, b in nodes if a and b and a != b]
+    return [contact(part, (a, b), True, told) for a, b in nodes if a and b and a != b]
 
 
 def _poles(wiring: Wiring, part: Part) -> list[Pair]:
@@ -337,13 +345,13 @@ def jumper(wiring: Wiring, part: Part) -> list[Element]:
         return _asked(wiring, part)
     if told is not None:
         slug = "circuit-switch-stated-closed" if told else "circuit-switch-stated-open"
-        return [_contact(part, ends, told, message(slug, ref=part.ref))]
+        return [contact(part, ends, told, message(slug, ref=part.ref))]
     if _is_place(part, text):
         if re.search(r"(?<![a-z])(?:nc|bridged)(?![a-z])", text, re.I):
-            return [_contact(part, ends, True, message("circuit-switch-stated-closed", ref=part.ref))]
+            return [contact(part, ends, True, message("circuit-switch-stated-closed", ref=part.ref))]
         if _feeds(wiring, part, ends):
             net = _fed_end(wiring, part, ends)
-            return [_contact(part, ends, True, message("circuit-switch-in-power", ref=part.ref, net=net))]
+            return [contact(part, ends, True, message("circuit-switch-in-power", ref=part.ref, net=net))]
         return _asked(wiring, part)
     return [Element("link", part.ref, ends, {"resistance": wiring.default("link")})]
 

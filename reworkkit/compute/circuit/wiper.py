@@ -13,6 +13,12 @@ _PLACE = re.compile(
 )
 _OF_VOLTS = re.compile(r"% of (?:the )?(?:voltage|volts)(?: (?:on|at|of) (?:pin|lead|end) (\d))?", re.IGNORECASE)
 """A place told by what the wiper divides: near the end that is named the more the nearer."""
+_FROM = re.compile(
+    r"%[ ,]*(?:(?:of (?:the )?(?:track|travel|way)|counted|measured|seen|gezählt|gerechnet|compté|contad?to)[ ,]*)?"
+    r"(?:from|off|von|ab|depuis|desde|da(?:l)?) (?:the )?((?:pin|lead|end|broche) \d|[\w+./-]+)",
+    re.IGNORECASE,
+)
+"""The end that a share is counted from."""
 _MIDDLE = re.compile(
     r"mid(?:dle|[- ]?(?:travel|position|point|way|scale))?(?![a-z])|"
     r"cent(?:re|er)(?:d|red)?(?![a-z])|half(?:[ -]?way)?(?![a-z])|mitte|milieu|mi-?course|(?<!\w)(?:al?|no|en) (?:el )?"
@@ -49,6 +55,8 @@ def place_of_wiper(wiring: Wiring, part: Part, track_ohm: float, ends: tuple[str
         share = float(found[1] or found[2]) / 100
         if share > 1:
             return None
+        if (end := _FROM.search(words)) and _is_first(wiring, part, end[1], ends) is False:
+            return 1 - share
         first = _OF_VOLTS.search(words)
         return share if first is None or first[1] != "1" else 1 - share
     return 0.5 if _MIDDLE.search(words) else None
@@ -68,7 +76,7 @@ def _by_ohms(wiring: Wiring, part: Part, words: str, track_ohm: float, ends: tup
 
 def _is_first(wiring: Wiring, part: Part, said: str, ends: tuple[str, str]) -> bool | None:
     """Return whether an end that is named is the first; None where it is neither or both."""
-    word, _, number = said.casefold().partition(" ")
+    word, _, number = (f"pin {said}" if said.isdigit() else said).casefold().partition(" ")
     net = wiring.number(part, number) if number else wiring.ground if word in _GROUND else None
     mine = [end == net if net else end.casefold() == word for end in ends]
     return mine[0] if mine.count(True) == 1 else None
