@@ -133,6 +133,7 @@ def columns_by_cells(heads: Sequence[str], under: Cells, known: Collection[str])
     if designator is None or pin is None or net is None:
         return None
     name = headed.get("name", min(left - set(headed.values()), default=None))
+    name = None if name == designator else name
     return NetColumns(net, designator, pin, None, name, by_cells=True)
 
 

@@ -6,9 +6,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from reworkkit.compute.diagnosis import Stage, prepare
+from reworkkit.compute.formulas.network.equations import Equations
 from reworkkit.model.answer import Answer
 from reworkkit.model.measuring import Reading
 from reworkkit.model.vocabulary import Mode, ReadingForm
@@ -20,7 +22,7 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = ("yi", "yj")
+NEWEST = ("yk", "yl", "yn")
 LARGE = ("zb", "ze", "zg", "yf")
 OTHERWISE = ("zn01_lathe_gatecard",)
 """A reset input that takes 35 uA."""
@@ -126,6 +128,18 @@ def test_boards_at_the_limit_of_a_supply_settle() -> None:
     """Invariant: every fault of a converter's board has an operating point, also where the supply gives way."""
     board, circuit = (work := opened("b25_lm2576_adj")).board, work.circuit
     assert prepare(board, circuit, Stage(None, next(iter(board.facts.supplies)), 0.5, None)).settled.all()
+
+
+def test_boards_that_are_called_settled_are_so() -> None:
+    """Kirchhoff's law: what is left over at a node is far less than what a meter draws.
+
+    A resistor to an input of an amplifier is open there: one step led to 20,000 V, and was taken for the answer.
+    """
+    board, circuit = (work := opened("yk08_bin_load")).board, work.circuit
+    book = prepare(board, circuit, Stage(None, "V12", 0.5, None, (), ("LIN",)))
+    left, _ = Equations(book.template, book.rows).evaluate(book.states, slopes=False)
+    at_nodes = np.abs(left[:, : len(book.template.nodes)]).max(axis=1)
+    assert at_nodes[book.settled].max() < 1e-9
 
 
 @pytest.mark.proof

@@ -21,6 +21,8 @@ LINE = "J2,host,,\nR1,10k,0603,\n"
         ("link placed between 2 and 3", 0.0),
         ("jumper: 2 joined to 1", 12.0),
         ("1 and 2 linked by a wire", 12.0),
+        ("no controller; LINE (pin 2) linked with a wire to pin 3: called", 0.0),
+        ("LINE tied to +12V", 12.0),
     ],
 )
 def test_a_line_at_a_plug_stands_as_it_is_held(tmp_path: Path, role: str, stands: float) -> None:
@@ -50,6 +52,7 @@ def test_a_two_wire_transmitter_passes_its_current(tmp_path: Path) -> None:
     [
         ("slide 1 on, slide 2 off, slide 3 on (on joins the pin to ground)", (0, 1, 0)),
         ("1 off, 2 = on, 3: on", (1, 0, 0)),
+        ("lever 2 ON, levers 1 and 3 OFF (address 5)", (1, 0, 1)),
         ("Schalter 1 ein, Schalter 2 aus, Schalter 3 aus", (0, 1, 1)),
     ],
 )
@@ -82,6 +85,7 @@ def test_a_button_stands_as_it_was_left(tmp_path: Path, role: str, closed: bool)
     [
         ("wiper at 66 % counted from pin 3", 0.66),
         ("at 66 % from pin 1", 0.34),
+        ("nearly down: 9k from 1 to 2, 1k from 2 to 3", 0.1),
         ("set to 70 %, measured from the pin 3", 0.7),
         ("at 30 % of the track from 3", 0.3),
     ],

@@ -24,6 +24,19 @@ HALF = (
     "C1,10uF 25V,,electrolytic\nR1,100k 1%,,\nR2,100k 1%,,\n",
     "C1 +=H -=GND\nR1 1=V 2=H\nR2 1=H 2=GND",
 )
+DRIVEN = (
+    "Q1,IRLZ44N,TO-220,\nR1,47R 5W,,\nR2,10k 1%,,\nR3,10k 1%,,\n",
+    "Q1 1=G 2=D 3=GND\nR1 1=V 2=D\nR2 1=V 2=G\nR3 1=G 2=GND",
+)
+AMPLIFIED = "Q1,2N3904,TO-92,\nR1,1k 1%,,\nR2,10k 1%,,\n", "Q1 1=GND 2=B 3=C\nR1 1=V 2=C\nR2 1=V 2=B"
+FOLLOWER = (
+    "U1,TL072,DIP-8,\nR1,100k 1%,,\nR2,100k 1%,,\nR3,10k 1%,,\n",
+    "U1 1=OUT 2=OUT 3=IN 4=GND 5=IN 6=B 7=B 8=V\nR1 1=V 2=IN\nR2 1=IN 2=GND\nR3 1=OUT 2=GND",
+)
+GATE_OUT = (
+    "U1,CD4011BE,DIP-14,\nR1,100k 1%,,\nR2,10k 1%,,\n",
+    "U1 1=IN 2=IN 3=OUT 5=GND 6=GND 7=GND 8=GND 9=GND 12=GND 13=GND 14=V\nR1 1=IN 2=GND\nR2 1=OUT 2=GND",
+)
 PARALLEL = 12 * (1 / (1 / 100 + 1 / 70)) / (100 + 1 / (1 / 100 + 1 / 70))
 
 
@@ -38,6 +51,16 @@ PARALLEL = 12 * (1 / (1 / 100 + 1 / 70)) / (100 + 1 / (1 / 100 + 1 / 70))
         ),
         pytest.param(COUPLER, {"A": 1.15, "OUT": 8.0}, 5.3e-3, ("U1", "faded"), id="0.4 mA out of 4.9 mA"),
         pytest.param(COIL, {"OUT": 12.0}, 0.312, ("K1", "shorted_turns"), id="40 ohm of 400"),
+        pytest.param(
+            DRIVEN, {"G": 6.0, "D": 12 * 3 / 50}, 0.24, ("Q1", "resistive_joint"), id="3 ohm in a MOSFET that is on"
+        ),
+        pytest.param(
+            AMPLIFIED, {"B": 0.7, "C": 12 - 5 * 1.13}, 6.8e-3, ("Q1", "weak"), id="a gain of 5: 5.7 mA by 1.13 mA"
+        ),
+        pytest.param(FOLLOWER, {"IN": 6.0, "B": 6.0, "OUT": 6.2}, 4e-3, ("U1", "wrong_output"), id="0.2 V off"),
+        pytest.param(
+            GATE_OUT, {"IN": 0.0, "OUT": 12 * 120 / 287}, 42e-3, ("U1", "leaky"), id="120 ohm to ground below 167 ohm"
+        ),
         pytest.param(HALF, {"H": PARALLEL}, 0.08e-3, ("C1", "leaky"), id="70 kohm across a capacitor"),
     ],
 )

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from reworkkit.compute.circuit import derive_circuit
 from reworkkit.compute.diagnosis import Stage, diagnose, prepare
 from reworkkit.compute.diagnosis.meter import meters_of
@@ -10,6 +12,7 @@ from reworkkit.model.facts import BenchFacts
 from reworkkit.model.vocabulary import Mode
 from reworkkit.read.folder import read_board
 from tests.compute.small_boards import first_faults, opened, reading, volts_under, written
+from tests.compute.stage_spice import derived
 
 FACTS = 'name = "Bench"\n[board]\nground = ["GND"]\n[supplies]\nV = "{volts} V, limit 2 A"\n[loads]\n{load}\n'
 LAMP = {
@@ -19,6 +22,8 @@ LAMP = {
     "R1,1,V,\nR1,2,S,\nLED1,A,S,\nLED1,K,M,\nLED2,A,M,\nLED2,K,E,\nL1,1,E,\nL1,2,SW,\nD1,A,SW,\nD1,K,V,\n",
     "board.toml": FACTS.format(volts=12, load=""),
 }
+L200_NETS = "U1 1=V 2=LIM 3=GND 4=REF 5=OUT\nR1 1=OUT 2=LIM\nR2 1=REF 2=GND\nR3 1=LIM 2=REF"
+TP4056_NETS = "U1 1:TEMP=GND 2:PROG=P 3:GND=GND 4:VCC=V 5:BAT=CELL 8:CE=V\nR1 1=P 2=GND"
 SHUNT = {
     "bom.csv": "Designator,Value,Package,Description\nJ1,in,Terminal,terminal\nJ2,out,Terminal,terminal\n"
     "U1,INA180A2IDBV,SOT-23-5,amplifier of a shunt\nR1,0R1 1%,1206,\n",
@@ -35,6 +40,26 @@ def test_a_wrong_resistor_at_a_driver_changes_its_current(tmp_path: Path) -> Non
     volts = {"S": 11.9, "M": 9.1, "E": 6.3, "SW": 6.3}
     read = [reading(net, value) for net, value in volts.items()] + [reading("supply", 0.018, Mode.AMPS)]
     assert ("R1", "decade_high") in first_faults(diagnose(board, circuit, read, stage))
+
+
+@pytest.mark.parametrize(
+    ("parts", "nets", "volts", "limit_a"),
+    [
+        ("U1,L200CV,Pentawatt,\nR1,0R45 1%,,\nR2,820R,,\nR3,2k,,\n", L200_NETS, 15.0, 1.0),
+        ("U1,TP4056,SOP-8,\nR1,1k2 1%,,\n", TP4056_NETS, 5.0, 1.0),
+    ],
+)
+def test_the_resistor_that_sets_a_limit_sets_it_wrong_as_well(
+    tmp_path: Path, parts: str, nets: str, volts: float, limit_a: float
+) -> None:
+    """L200: 0.45 V over its resistor; TP4056: 1200 V over its (sheets, from memory). Ten times the ohms, a tenth."""
+    made = derived(tmp_path, parts, nets, volts)
+    book = prepare(read_board(tmp_path), made, Stage(None, "V", 2.0, None))
+    faults = [h.fault for h in book.catalogue.hypotheses]
+    place = next(n for n, fault in enumerate(faults) if (fault.ref, fault.kind) == ("R1", "decade_high"))
+    (column,) = book.template.columns("U1", "limit", ["regulator"])
+    limits = book.rows[list(book.owner).index(place), column], book.rows[0, column]
+    assert limits == pytest.approx((limit_a / 10, limit_a), rel=0.01)
 
 
 def test_the_level_of_a_dimming_pin_tells_the_current(tmp_path: Path, published: Callable[..., None]) -> None:

@@ -20,6 +20,12 @@ FOLLOWER = (
     12.0,
 )
 LOW_DROP = "U1,LP2950CZ-5.0,TO-92,\nR1,10k,,\n", "U1 1=OUT 2=GND 3=V\nR1 1=OUT 2=GND", 12.0
+SINK = (
+    "U1,LM358N,DIP-8,\nQ1,IRF540N,TO-220,\nR1,0R22 5%,,\nR2,1k,,\nR3,100k 1%,,\nR4,2k 1%,,\nR5,10R 10W,,\n",
+    "U1 1=OUT 2=FB 3=SET 4=GND 5=GND 6=NUL 7=NUL 8=V\nQ1 1=OUT 2=D 3=S\nR1 1=S 2=GND\nR2 1=S 2=FB\n"
+    "R3 1=V 2=SET\nR4 1=SET 2=GND\nR5 1=V 2=D",
+    12.0,
+)
 LAMP = (
     "Q1,2N7002,SOT-23,\nR1,330R,,\nLED1,red,,LED\nR2,20k,,\nR3,10k,,\n",
     "Q1 1=G 2=GND 3=D\nR1 1=V 2=A\nLED1 A=A K=D\nR2 1=V 2=G\nR3 1=G 2=GND",
@@ -51,6 +57,16 @@ def test_the_fault_is_in_the_first_group(
     read = [reading("V", supply), *(reading(net, value) for net, value in volts.items())]
     read.append(reading("supply", amps, Mode.AMPS))
     assert fault in first_faults(diagnose(read_board(tmp_path), made, read, Stage(None, "V", 0.2, None)))
+
+
+def test_an_input_that_nothing_holds_leaves_its_amplifier_at_either_end(tmp_path: Path) -> None:
+    """R2 open: the bias current of a bipolar input lifts it, and the sink it steers is off (reasoning)."""
+    rows, nets, supply = SINK
+    made = derived(tmp_path, rows, nets, supply)
+    volts = {"V": supply, "SET": 12 * 2 / 102, "OUT": 0.0, "S": 0.0, "D": 12.0}
+    read = [*(reading(net, value) for net, value in volts.items()), reading("supply", 0.7e-3, Mode.AMPS)]
+    found = diagnose(read_board(tmp_path), made, read, Stage(None, "V", 0.2, None))
+    assert ("R2", "open") in {(fault.ref, fault.kind) for group in found.groups[:2] for fault in group.faults}
 
 
 def test_a_base_driven_hard_leaves_the_collector_at_the_emitter(

@@ -3,7 +3,7 @@
 from reworkkit.compute.circuit.chips import between, driver, one_input_gate
 from reworkkit.compute.circuit.feedback import is_used
 from reworkkit.compute.circuit.figures import around, exact
-from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.parts import current_set, unmodelled
 from reworkkit.compute.circuit.pin_roles import roles_of, row_of
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import message
@@ -63,6 +63,7 @@ def charger(wiring: Wiring, part: Part) -> list[Element] | None:
         Element("regulator", part.ref, (high, inside, low, cell), figures, said),
         Element("inner_diode", part.ref, (inside, cell), _ONE_WAY),
         *_status(wiring, part, pins),
+        *([current_set(part, pins["PROG"], low, float(row["set_v"]))] if ohm else []),
         Element("unmodelled", part.ref, (pins["PROG"],), {}),
     ]
 

@@ -137,13 +137,13 @@ def held_at(wiring: Wiring, part: Part) -> dict[str, bool | None]:
 
     Lines of a plug are also called by their nets.
     """
-    role, named = wiring.facts(part.ref).role or "", _named(wiring, part)
+    role, named = wiring.facts(part.ref).role or "", named_pins(wiring, part)
     levels = stated_levels(role, set(named))
     others = dict.fromkeys(named.values(), levels.pop(REST)) if REST in levels else {}
     return others | {named[name]: level for name, level in levels.items()}
 
 
-def _named(wiring: Wiring, part: Part) -> dict[str, str]:
+def named_pins(wiring: Wiring, part: Part) -> dict[str, str]:
     """Return the nets of a part by the numbers, names and ports of its pins; those of a plug also by themselves."""
     pins, ports, plug = wiring.pins(part.ref), port_names(wiring, part), part.identity.kind in EXTERNAL
     called = ((pin, (pin.number, pin.name, ports.get(pin.number), pin.net if plug else None)) for pin in pins)
@@ -152,7 +152,7 @@ def _named(wiring: Wiring, part: Part) -> dict[str, str]:
 
 def _rules(wiring: Wiring, part: Part) -> dict[str, tuple[str, bool]]:
     """Return net -> (net it follows, whether turned over) of what `role` says a program does with its pins."""
-    named = _named(wiring, part)
+    named = named_pins(wiring, part)
     told = stated_rules(wiring.facts(part.ref).role or "", set(named))
     return {named[out]: (named[source], inverts) for out, (source, inverts) in told.items()}
 
@@ -191,8 +191,25 @@ def between(wiring: Wiring, ref: str, supplies: Iterable[str], lowest: str) -> l
 
 
 def driver(wiring: Wiring, ref: str, net: str, high: str, low: str, ohms: str = "driver_resistance") -> Element:
-    """Return a signal pin that may hold its net at a supply."""
-    return Element("driver", ref, (net, high, low), {"resistance": wiring.default(ohms)})
+    """Return a signal pin that may hold its net at a supply; that of a slow family is the stronger the more it has."""
+    band = wiring.default(ohms)
+    if ohms == "driver_slow" and (volts := level(wiring, high) or _through_diode(wiring, high)) > SLOW_AT_V:
+        share = max(SLOW_AT_V / volts, SLOW_LEAST)
+        low_ohm, ohm, high_ohm = (share * (end or 0.0) for end in (band.low, band.nominal, band.high))
+        band = Band(low_ohm, ohm, high_ohm, band.unit, band.basis)
+    return Element("driver", ref, (net, high, low), {"resistance": band})
+
+
+SLOW_AT_V, SLOW_LEAST = 5.0, 0.42
+"""Supply that the table's ohms of the 4000 series are for, and the least share of them: sheets of the series tell 1 mA
+at 0.4 V with 5 V, 2.6 mA at 0.5 V with 10 V (typical, from memory)."""
+
+
+def _through_diode(wiring: Wiring, net: str) -> float:
+    """Return the nominal voltage of the rail or supply that a diode feeds a net from [V], else 0."""
+    diodes = [part for part in wiring.parts_on(net) if part.identity.kind in ("diode", "diode_schottky")]
+    found = [level(wiring, far) for part in diodes for far in wiring.nets_of(part.ref) if wiring.is_positive_rail(far)]
+    return max(found, default=0.0)
 
 
 def one_input_gate(

@@ -8,7 +8,7 @@ from reworkkit.compute.circuit.enables import level
 from reworkkit.compute.circuit.feedback import others_on
 from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.own_draw import own_draw
-from reworkkit.compute.circuit.parts import unmodelled
+from reworkkit.compute.circuit.parts import current_set, unmodelled
 from reworkkit.compute.circuit.pin_roles import figure_of, roles_of, row_of
 from reworkkit.compute.circuit.wiring import EXTERNAL, Wiring
 from reworkkit.model.messages import message
@@ -76,7 +76,7 @@ def led_driver(wiring: Wiring, part: Part) -> list[Element] | None:
     return [
         *between(wiring, part.ref, [pins["IN"]], pins["GND"]),
         Element("isolated", part.ref, (pins["IN"], pins["GND"], pins["IN"], pins["SW"]), figures, said),
-        *([] if off else [_set_by(part, pins["IN"], pins["SENSE"], float(row["sense_v"]))]),
+        *([] if off else [current_set(part, pins["IN"], pins["SENSE"], float(row["sense_v"]))]),
         *own_draw(wiring, part.ref, pins["IN"], pins["GND"], Band(*_IDLE_A, "A", BandBasis.TABLE)),
         *(_dimming(part, pins, row, told_by_level) if dim and not off else []),
     ]
@@ -95,11 +95,6 @@ def _steering(wiring: Wiring, part: Part, dim: str, supply: str) -> set[str]:
     kinds = {other.identity.kind for other in others_on(wiring, part.ref, dim)}
     others = {kind for kind in kinds if not kind.startswith("capacitor") and kind not in (*EXTERNAL, "test_point")}
     return others if level(wiring, part, dim, supply) is None else set()
-
-
-def _set_by(part: Part, one: str, other: str, volts: float) -> Element:
-    """Return what tells that the resistor between two nets sets the current of a part, by the volts held across it."""
-    return Element("current_set", part.ref, (one, other), {"volts": exact(volts, "V")})
 
 
 _DIM_OHM = Band(2e5, 1.5e6, 5e6, "ohm", BandBasis.TABLE)
@@ -143,7 +138,7 @@ def current_sink(wiring: Wiring, part: Part) -> list[Element] | None:
     }
     said = (*told, message("circuit-led-driver", ref=part.ref, amps=f"{amps:.3g} A"))
     supply = between(wiring, part.ref, [pins["VDD"]], low) if "VDD" in pins else []
-    by = [_set_by(part, pins["SET"], pins["OUT"], float(row["set_v"]))] if row["set_v"] else []
+    by = [current_set(part, pins["SET"], pins["OUT"], float(row["set_v"]))] if row["set_v"] else []
     return [*supply, Element("load", part.ref, (high, low), figures, said), *by]
 
 

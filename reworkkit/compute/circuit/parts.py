@@ -3,7 +3,7 @@
 import re
 
 from reworkkit.compute.circuit.conditions import at_celsius, stated_celsius
-from reworkkit.compute.circuit.figures import around
+from reworkkit.compute.circuit.figures import around, exact
 from reworkkit.compute.circuit.wiring import CHIPS, Wiring, words_of
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -246,3 +246,8 @@ def _towards_rail(wiring: Wiring, ends: tuple[str, str]) -> tuple[str, str] | No
         if other == wiring.ground and wiring.is_positive_rail(one):
             return one, other
     return None
+
+
+def current_set(part: Part, one: str, other: str, volts: float) -> Element:
+    """Return what tells that the resistor between two nets sets a current of a part, by the volts held across it."""
+    return Element("current_set", part.ref, (one, other), {"volts": exact(volts, "V")})

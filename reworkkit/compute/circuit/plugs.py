@@ -3,9 +3,10 @@
 import re
 
 from reworkkit.compute.circuit import conditions, switches
-from reworkkit.compute.circuit.chips import held_at
+from reworkkit.compute.circuit.chips import held_at, named_pins
 from reworkkit.compute.circuit.conditions import AMPS_PERCENT, stated_amps
 from reworkkit.compute.circuit.figures import around, exact
+from reworkkit.compute.circuit.slides import contact
 from reworkkit.compute.circuit.wiring import Wiring
 from reworkkit.model.messages import Message, message
 from reworkkit.model.part import Part
@@ -37,7 +38,7 @@ def plug(wiring: Wiring, part: Part) -> list[Element]:
     """
     if conditions.unplugged(wiring, part):
         return switches.contact_outside(wiring, part)
-    if found := switches.contact_outside(wiring, part) or _transmitter(wiring, part):
+    if found := _wires(wiring, part) or switches.contact_outside(wiring, part) or _transmitter(wiring, part):
         return [*_outside(wiring, part, ()), *found]
     lines = _lines(wiring, part)
     told = {element.nodes[0] for element in lines}
@@ -46,6 +47,26 @@ def plug(wiring: Wiring, part: Part) -> list[Element]:
     drives = _DRIVES.search(wiring.facts(part.ref).role or "") and not conditions.stated_elsewhere(wiring, part)
     if wiring.guessing and untold and drives:
         found.append(Element("unmodelled", part.ref, tuple(untold), {}))
+    return found
+
+
+_WIRED = re.compile(
+    r"(?<![a-z])(?:link(?:ed)?|joined|bridged?|connected|tied|strapped|shorted|wired?|jumper(?:ed)?|brücke|gebrückt|"
+    r"verbunden|ponté|relié|unido|collegato)(?![a-z])",
+    re.IGNORECASE,
+)
+_CLAUSE = re.compile(r"[;:]\s|,\s|\.\s")
+
+
+def _wires(wiring: Wiring, part: Part) -> list[Element]:
+    """Return a link for each clause of `role` that joins two nets of a plug, by pins or nets: `2 linked to GND`."""
+    named, found = named_pins(wiring, part), []
+    for clause in _CLAUSE.split(wiring.facts(part.ref).role or ""):
+        words = re.findall(r"[+\-]?[\w/.]+", clause)
+        nets = list(dict.fromkeys(named[word.upper()] for word in words if word.upper() in named))
+        if len(nets) == len(("one", "other")) and _WIRED.search(clause) and not conditions.stated_ohms(clause):
+            told = message("circuit-switch-stated-closed", ref=part.ref)
+            found.append(contact(part, (nets[0], nets[1]), True, told))
     return found
 
 

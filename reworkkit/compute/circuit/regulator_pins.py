@@ -219,10 +219,15 @@ LIMITS_AT_V = 0.45
 
 def limiting_ohm(wiring: Wiring, part: Part, row: tables.Row | None, out: str) -> float | None:
     """Return the resistor between output and limiting pin of a type that has one: it limits at `LIMITS_AT_V` / ohm."""
+    net = limit_pin(wiring, part, row)
+    return wiring.lone_resistor(out, net) if net else None
+
+
+def limit_pin(wiring: Wiring, part: Part, row: tables.Row | None) -> str | None:
+    """Return the net of the limiting pin of a type that has one."""
     orders = [outline.partition("=")[2].split() for outline in row["pins"].split("|")] if row else []
     number = next((order.index("LIM") + 1 for order in orders if "LIM" in order), 0)
-    net = (wiring.number(part, str(number)) or wiring.by_role(part, "LIM")) if number else None
-    return wiring.lone_resistor(out, net) if net else None
+    return (wiring.number(part, str(number)) or wiring.by_role(part, "LIM")) if number else None
 
 
 def complete(roles: dict[str, str]) -> bool:

@@ -8,10 +8,10 @@ from reworkkit.compute.circuit.converter_limits import farthest, highest
 from reworkkit.compute.circuit.enables import enabled
 from reworkkit.compute.circuit.figures import around, stated
 from reworkkit.compute.circuit.nets import ground_nets
-from reworkkit.compute.circuit.parts import pins_only, unmodelled
+from reworkkit.compute.circuit.parts import current_set, pins_only, unmodelled
 from reworkkit.compute.circuit.power_good import power_good
 from reworkkit.compute.circuit.pumps import pump
-from reworkkit.compute.circuit.regulator_pins import LIMITS_AT_V, Pins, limiting_ohm, pins_of
+from reworkkit.compute.circuit.regulator_pins import LIMITS_AT_V, Pins, limit_pin, limiting_ohm, pins_of
 from reworkkit.compute.circuit.regulator_set import by_set_pin
 from reworkkit.compute.circuit.regulator_types import (
     figure,
@@ -68,7 +68,9 @@ def regulator(wiring: Wiring, part: Part) -> list[Element]:
         return unmodelled(wiring, part)
     if element.kind == "regulator":
         _judge_direction(wiring, part, element)
-    return [*enabled(wiring, part, row, pins, element), *power_good(wiring, part, row, element)]
+    limit = limit_pin(wiring, part, row) if element.kind == "regulator" else None
+    set_by = [current_set(part, element.nodes[1], limit, LIMITS_AT_V)] if limit else []
+    return [*enabled(wiring, part, row, pins, element), *power_good(wiring, part, row, element), *set_by]
 
 
 def is_known(wiring: Wiring, part: Part) -> bool:

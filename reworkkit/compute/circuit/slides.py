@@ -15,6 +15,12 @@ _SLIDE = re.compile(
     re.IGNORECASE,
 )
 """How one slide of a row of switches stands: `slide 1 on, 2 off`."""
+CALLS_SLIDES = re.compile(r"(?<![a-z])(?:slides?|levers?|ways?|poles?|schalter|switch(?:es)?) \d", re.IGNORECASE)
+_SEVERAL = re.compile(
+    r"(?<![\w.])(\d(?:(?:,| and| und| et| y| e|, and) ?\d)+)( ?(?:is |are |[=:] ?)?(?:on|off|closed|open|ein|aus))",
+    re.I,
+)
+"""Several that stand alike: `levers 1 and 3 off`."""
 
 
 def contact(part: Part, pair: tuple[str, str], closed: bool, told: Message) -> Element:
@@ -30,7 +36,8 @@ def slides(wiring: Wiring, part: Part) -> list[Element]:
     Of 2 n leads slide k has k and 2 n + 1 - k, as in every body of two rows.
     """
     pins = {pin.number for pin in wiring.pins(part.ref)}
-    told = {int(slide): state for slide, state in _SLIDE.findall(wiring.facts(part.ref).role or "")}
+    role = _SEVERAL.sub(_apart, wiring.facts(part.ref).role or "")
+    told = {int(slide): state for slide, state in _SLIDE.findall(role)}
     count = max(map(int, filter(str.isdigit, pins)), default=0)
     if len(told) < 2 or count % 2 or max(told) > count // 2:
         return []
@@ -42,3 +49,7 @@ def slides(wiring: Wiring, part: Part) -> list[Element]:
             slug = "circuit-switch-stated-closed" if closed else "circuit-switch-stated-open"
             found.append(contact(part, (ends[0], ends[1]), closed, message(slug, ref=part.ref)))
     return found
+
+
+def _apart(found: re.Match[str]) -> str:
+    return ", ".join(digit + found[2] for digit in re.findall(r"\d", found[1]))

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 
 from reworkkit.compute.circuit.diodes import roles
 from reworkkit.compute.circuit.parts import pins_only, thermistor
-from reworkkit.compute.circuit.slides import contact, slides
+from reworkkit.compute.circuit.slides import CALLS_SLIDES, contact, slides
 from reworkkit.compute.circuit.wiring import CHIPS, MOST_SERIES_OHM, Wiring, words_of
 from reworkkit.compute.formulas.closure import closure
 from reworkkit.model.connections import LINKS
@@ -82,10 +82,11 @@ def switch(wiring: Wiring, part: Part) -> list[Element]:
     """
     ends = _poles(wiring, part)
     said = _said(wiring, part)
-    if positions := _positions(wiring, part):
-        return _stated_positions(wiring, part, positions)
-    if row := slides(wiring, part):
+    positions, row = _positions(wiring, part), slides(wiring, part)
+    if row and (not positions or CALLS_SLIDES.search(wiring.facts(part.ref).role or "")):
         return row
+    if positions:
+        return _stated_positions(wiring, part, positions)
     if said is not None and ends:
         slug = "circuit-switch-stated-closed" if said else "circuit-switch-stated-open"
         return [contact(part, pair, said, message(slug, ref=part.ref)) for pair in ends[: None if said else 1]]

@@ -39,6 +39,9 @@ _MEASURED = tuple(
     )
 )
 """Ohms that were measured from the wiper to an end, in the ways people tell it."""
+_BETWEEN_PINS = re.compile(
+    rf"(?<![\w.]){_OHMS}\s(?:from|between|zwischen|entre|von|tra)\s(?:pin )?(\d){_BETWEEN}(?:pin )?(\d)(?!\w)", re.I
+)
 _GROUND = frozenset(("ground", "gnd", "0v", "masse", "minus", "massa", "masa", "terre", "erde"))
 
 
@@ -64,6 +67,14 @@ def place_of_wiper(wiring: Wiring, part: Part, track_ohm: float, ends: tuple[str
 
 def _by_ohms(wiring: Wiring, part: Part, words: str, track_ohm: float, ends: tuple[str, str]) -> float | None:
     """Return the share of the track before the wiper by the ohms from it to an end of it."""
+    wiper = {wiring.node(pin) for pin in wiring.pins(part.ref)} - set(ends)
+    for found in _BETWEEN_PINS.finditer(words):
+        nets = [wiring.number(part, found[n]) for n in (2, 3)]
+        far = [net for net in nets if net in ends]
+        ohms = parse_part_value(found["ohms"].replace(" ", ""), "resistor").main
+        share = float(ohms.value) / track_ohm if ohms else 2.0
+        if len(far) == 1 and set(nets) - {far[0]} <= wiper and 0 <= share <= 1 and ends[0] != ends[1]:
+            return share if far[0] == ends[0] else 1 - share
     for pattern in _MEASURED:
         for found in pattern.finditer(words):
             ohms = parse_part_value(found["ohms"].replace(" ", ""), "resistor").main

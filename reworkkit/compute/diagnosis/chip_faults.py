@@ -15,6 +15,8 @@ THYRISTORS = frozenset(("thyristor", "thyristor_p"))
 KINDS = frozenset(("ic", "coupler", "load_switch", "amplifier", "driver", "contact", "isolated"))
 FAR_OFF_V = 100.0
 """An amplifier that is so far off at its input stands at an end of its output."""
+LEAST_GAIN = 1e3
+"""Amplifiers of less gain stand where their inputs say, give or take their offset."""
 STUCK_OHM = (8.0, 40.0)
 """What joins a stuck output to ground."""
 WITHOUT_GROUND = (0.2, 0.4)
@@ -53,14 +55,7 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
     """
     one, other = element.nodes[:2]
     if element.kind == "coupler":
-        column = maker.column(n, "ratio")
-        signal = one if other == maker.template.ground else other
-        yield from maker.hypothesis("collector_open", element, (signal,), [((column, 0.0),)], "out_open")
-        yield from maker.sized("coupler_faded", n, "ratio", element, factor=True)
-        yield from maker.short("bipolar_shorted", element, (one, other))
-        joined = maker.template.bridge(one, other)
-        sizes = [] if joined is None else [((joined, 1 / ohm),) for ohm in maker.priors.row("bridge").sizes]
-        yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
+        yield from _coupler(maker, n, element)
     elif element.kind == "isolated":
         yield from maker.open("regulator_open", element)
         yield from _outer_lead_open(maker, n, element)
@@ -75,20 +70,67 @@ def faults(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
         yield from _supply_open(maker, element)
         yield from maker.short("load_shorted", element, (one, other))
     elif element.kind == "amplifier":
-        yield from maker.open("chip_open", element)
-        column, gone = maker.column(n, "offset"), (maker.column(n, "fitted"), 0.0)
-        ends = [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)]
-        yield from _stuck(maker, element, element.nodes[1:4], [*ends, (gone,)])
-        if (n, "variants") in maker.template.column:
-            yield from maker.sized("gain_variant", n, "gain", element, factor=True)
-    elif (column_ := maker.template.bridge(one, element.nodes[2])) is not None:
-        gone = maker.column(n, "fitted"), 0.0
-        held = [(gone, (column_, 1 / ohm)) for ohm in STUCK_OHM]
-        top = maker.template.bridge(one, element.nodes[1])
-        pulled = [] if top is None else [(gone, (top, 1 / STUCK_OHM[1]))]
-        yield from _stuck(maker, element, maker.unit_of(element), [*held, (gone,), *pulled])
-        if maker.unit_of(element) == element.nodes[:2]:
-            yield from maker.hypothesis("supervisor_variant", element, element.nodes[:2], [*held, *pulled])
+        yield from _amplifier(maker, n, element)
+    elif (column := maker.template.bridge(one, element.nodes[2])) is not None:
+        yield from _output(maker, n, element, column)
+
+
+def _coupler(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
+    (one, other), column = element.nodes[:2], maker.column(n, "ratio")
+    signal = one if other == maker.template.ground else other
+    yield from maker.hypothesis("collector_open", element, (signal,), [((column, 0.0),)], "out_open")
+    yield from maker.sized("coupler_faded", n, "ratio", element, factor=True)
+    yield from maker.short("bipolar_shorted", element, (one, other))
+    yield from maker.short("bipolar_leaks", element, (one, other))
+    joined = maker.template.bridge(one, other)
+    sizes = [] if joined is None else [((joined, 1 / ohm),) for ohm in maker.priors.row("bridge").sizes]
+    yield from maker.hypothesis("bridge", element, (one, other, element.ref), sizes, ref=f"{one} to {other}")
+
+
+def _amplifier(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis"]:
+    """Yield the faults of an amplifier or sensor; a damaged input is off by some voltage, of a sensor at its output."""
+    yield from maker.open("chip_open", element)
+    column, gone = maker.column(n, "offset"), (maker.column(n, "fitted"), 0.0)
+    ends = [((column, way * FAR_OFF_V),) for way in (1.0, -1.0)]
+    yield from _stuck(maker, element, element.nodes[1:4], [*ends, (gone,)])
+    gain = float(maker.healthy[maker.column(n, "gain")])
+    scale = 1.0 if gain >= LEAST_GAIN else 1 / gain
+    off = [((column, size * scale),) for size in maker.priors.row("amplifier_offset").sizes]
+    yield from maker.hypothesis("amplifier_offset", element, element.nodes[1:4], off)
+    if (n, "variants") in maker.template.column:
+        yield from maker.sized("gain_variant", n, "gain", element, factor=True)
+
+
+def _output(maker: "Maker", n: int, element: Element, to_low: int) -> Iterator["Hypothesis"]:
+    """Yield the faults of an output of known level; `to_low` is the column of what joins it to its lower supply."""
+    one, high, low = element.nodes
+    gone, top = (maker.column(n, "fitted"), 0.0), maker.template.bridge(one, high)
+    held = [(gone, (to_low, 1 / ohm)) for ohm in STUCK_OHM]
+    pulled = [] if top is None else [(gone, (top, 1 / STUCK_OHM[1]))]
+    yield from _stuck(maker, element, maker.unit_of(element), [*held, (gone,), *pulled])
+    yield from maker.short("output_leaks", element, (one, low))
+    if maker.unit_of(element) == element.nodes[:2]:
+        yield from maker.hypothesis("supervisor_variant", element, element.nodes[:2], [*held, *pulled])
+
+
+def left_on_nothing(maker: "Maker", element: Element) -> Iterator[tuple[int, float]]:
+    """Yield what an amplifier may be off by at its input where a part without contact leaves nothing else on that.
+
+    Its own bias current then takes the input to one supply or the other.
+    """
+    template = maker.template
+    for n, one in enumerate(template.elements):
+        if one.kind == "amplifier" and one.ref != element.ref:
+            for node in set(one.nodes[2:4]) & set(element.nodes) - {template.ground}:
+                if not any(node in e.nodes for e in template.elements if _holds(e, element, node)):
+                    yield from ((maker.column(n, "offset"), way * FAR_OFF_V) for way in (1.0, -1.0))
+
+
+def _holds(one: Element, without: Element, node: str) -> bool:
+    """Return whether an element holds a node or is held there, other than a part and the inputs of amplifiers."""
+    if one.ref == without.ref or one.kind in ("bridge", "unmodelled", "ic"):
+        return False
+    return one.kind != "amplifier" or one.nodes[1] == node
 
 
 def _stuck(
@@ -152,12 +194,15 @@ def transistor(maker: "Maker", n: int, element: Element) -> Iterator["Hypothesis
         yield from maker.hypothesis("mosfet_lead_open", element, (first, last), [maker.without(element)])
         yield from maker.hypothesis("gate_open", element, (steering,), [(dead,)])
         yield from maker.short("mosfet_shorted", element, (first, last))
+        if not latches:
+            yield from maker.sized("mosfet_joint", n, "channel", element)
         yield from maker.short("gate_shorted", element, (steering, last))
         yield from maker.short("gate_leaks", element, (steering, last))
         if not latches:
             yield from maker.short("gate_to_drain", element, (steering, first))
     else:
         yield from maker.open("bipolar_open", element)
+        yield from maker.sized("bipolar_weak", n, "gain", element, factor=True)
         yield from maker.hypothesis("bipolar_lead_open", element, (steering, last), [maker.without(element)])
         yield from maker.hypothesis("collector_open", element, (first,), [_without_gain(maker, element)])
         yield from maker.short("bipolar_shorted", element, (first, last))

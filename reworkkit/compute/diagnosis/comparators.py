@@ -142,9 +142,12 @@ def undefined(circuit: Circuit, known: Sequence[Deciding]) -> set[str]:
     return ({node for e in circuit.elements for node in e.nodes} - held | strange) - fixed_nets(circuit)
 
 
+_DESCRIBES_NOTHING = frozenset(("unmodelled", "current_set", "gain_set"))
+
+
 def undescribed(circuit: Circuit, fitted: frozenset[str] | None = None) -> frozenset[str]:
     """Return the nets at parts, or ends of parts, whose behaviour no element of the circuit describes."""
-    described = {(e.ref, node) for e in circuit.elements if e.kind != "unmodelled" for node in e.nodes}
+    described = {(e.ref, node) for e in circuit.elements if e.kind not in _DESCRIBES_NOTHING for node in e.nodes}
     strange = [e for e in circuit.elements if e.kind == "unmodelled" and (fitted is None or e.ref in fitted)]
     return frozenset(node for e in strange for node in e.nodes if (e.ref, node) not in described)
 

@@ -223,8 +223,10 @@ class Maker:
             yield from self.hypothesis(key, element, nets, sizes)
 
     def open(self, key: str, element: Element, kind: str | None = None) -> Iterator[Hypothesis]:
-        """Yield a part that is not there."""
-        yield from self.hypothesis(key, element, element.nodes, [self.without(element)], kind)
+        """Yield a part that is not there: an amplifier whose input it leaves on nothing stands at either end."""
+        gone = self.without(element)
+        sizes = [gone, *((*gone, end) for end in chip_faults.left_on_nothing(self, element))]
+        yield from self.hypothesis(key, element, element.nodes, sizes, kind, continuous=False)
 
     def without(self, element: Element) -> tuple[Change, ...]:
         """Return the changes that take a part away: all its elements, but for the contacts of an open coil.

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from reworkkit.compute.diagnosis.chip_faults import LEAST_GAIN
 from reworkkit.compute.diagnosis.ties import OFFSET_V
 from reworkkit.compute.formulas.junction import Array, Rows
 from reworkkit.compute.formulas.network import Template, solve
@@ -10,8 +11,6 @@ NEAR = 2.0
 """Inputs nearer than so many spreads of the offset are alike; farther apart, tolerances decide, not it."""
 AT_END_V = 0.15
 """An output is at an end where it is no further from a supply than this beside what it leaves of it anyhow."""
-LEAST_GAIN = 1e3
-"""Amplifiers of less gain stand where their inputs say, give or take their offset."""
 MOST_OFFSET_V = 0.1
 """One that is further off is broken: it stands at its end whatever its inputs."""
 SHARE = 0.7

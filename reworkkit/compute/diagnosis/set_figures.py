@@ -11,6 +11,7 @@ from reworkkit.model.results import Circuit
 _FIGURE = {
     ("current_set", "isolated"): "limit",
     ("current_set", "load"): "current",
+    ("current_set", "regulator"): "limit",
     ("gain_set", "amplifier"): "gain",
 }
 """What of an element of the same part, by its kind, a resistor sets."""

@@ -32,6 +32,8 @@ REST_A = 3e-10
 CLOSE_V = 0.05
 CLOSE_STEPS = 120
 """The very last way: from where the charging came to when patience ended, steps of at most this many volts."""
+WANDERS_V = 1e-3
+"""A board whose equations hold takes no larger step: nodes that nothing holds would go anywhere by it."""
 ABSURD_V = 1e6
 """A step to beyond this is no answer, however little the equations have left over beside it."""
 SOFT_SHARES = (0.0, 0.01, 0.1, 0.4)
@@ -102,8 +104,20 @@ def solve_working(template: Template, row: Array) -> Solution:
     nothing ends in the second, the board is solved as `solve_from_above` does.
     """
     found = solve(template, row)
-    above = found if found.settled[0] else solve_from_above(template, np.atleast_2d(row), patient=True)
+    if found.settled[0] and not _is_limited(template, row, found):
+        return found
+    above = solve_from_above(template, np.atleast_2d(row), patient=True)
     return above if above.settled[0] else found
+
+
+def _is_limited(template: Template, row: Array, found: Solution) -> bool:
+    """Return whether a supply of a board is at its limit."""
+    values = np.atleast_2d(row)[0]
+    return any(
+        abs(float(found.current(e.ref)[0])) > AT_LIMIT * values[template.column[n, "limit"]]
+        for n, e in enumerate(template.elements)
+        if e.kind == "supply" and values[template.column[n, "fitted"]] > 0
+    )
 
 
 def solve_from_above(template: Template, rows: Array, patient: bool = False) -> Solution:
@@ -117,6 +131,8 @@ def solve_from_above(template: Template, rows: Array, patient: bool = False) -> 
     return solve_near(template, rows, solve(template, free, patient=patient).state)
 
 
+AT_LIMIT = 0.98
+"""Share of its limit from which a supply counts as limited."""
 NO_LIMIT_A = 1e3
 """A supply that never limits."""
 
@@ -281,27 +297,33 @@ def _newton(equations: Equations, x: Array, last: Array, left: Rows, most_v: flo
     for n in range(steps):
         f, j = equations.evaluate(x[left], left)
         dx = _step(j, f)
-        x[left] += stride.damped(dx, left, n)
+        holds = ~_open_ends(x[left], f, nodes)
+        far = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0) > WANDERS_V
+        x[left] += np.where((holds & far)[:, None], 0.0, stride.damped(dx, left, n))
         last[left] = dx
         bad = ~(np.abs(x[left][:, :nodes]) < ABSURD_V).all(axis=1) | ~np.isfinite(x[left]).all(axis=1)
         x[left[bad]] = 0.0
-        still = bad | _unsettled(x[left], dx, f, nodes)
+        still = bad | (_moves(x[left], dx, nodes) & ~holds)
         left = left if still.all() else left[still]
         if not len(left):
             break
     return left
 
 
-def _unsettled(x: Array, dx: Array, f: Array, nodes: int) -> Flags:
-    """Return the rows whose step is not yet small and whose equations do not hold to the last digits either.
+def _moves(x: Array, dx: Array, nodes: int) -> Flags:
+    """Return the rows whose step is not yet small."""
+    size = np.abs(x[:, :nodes]).max(axis=1, initial=0.0)
+    volts = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0) > VOLTS_SETTLED * (1.0 + size)
+    return np.asarray(volts | (np.abs(dx[:, nodes:]) > 1e-9 + 1e-7 * np.abs(x[:, nodes:])).any(axis=1))
+
+
+def _open_ends(x: Array, f: Array, nodes: int) -> Flags:
+    """Return the rows whose equations do not hold to the last digits at x, where `f` is what is left over in them.
 
     Nodes that only the leak to ground holds may wander by microvolts: their currents tell that all is done.
     """
     size = np.abs(x[:, :nodes]).max(axis=1, initial=0.0)
-    volts = np.abs(dx[:, :nodes]).max(axis=1, initial=0.0) > VOLTS_SETTLED * (1.0 + size)
-    amps = (np.abs(dx[:, nodes:]) > 1e-9 + 1e-7 * np.abs(x[:, nodes:])).any(axis=1)
-    open_ends = np.abs(f).max(axis=1, initial=0.0) > 1e-12 + AMPS_SETTLED * size
-    return np.asarray((volts | amps) & open_ends)
+    return np.asarray(np.abs(f).max(axis=1, initial=0.0) > 1e-12 + AMPS_SETTLED * size)
 
 
 def _step(j: Array, f: Array) -> Array:
@@ -350,9 +372,10 @@ def _held_step(equations: Equations, before: Array, hold: Array, left: Rows, ste
         f, j = equations.evaluate(x[rows], which)
         f[:, :nodes] += hold[rows][:, None] * (x[rows] - before[rows])[:, :nodes]
         j[:, spot, spot] += hold[rows][:, None]
+        holds = ~_open_ends(x[rows], f, nodes)
         dx = stride.damped(_step(j, f), rows, n)
         x[rows] += dx
-        settled = np.isfinite(x[rows]).all(axis=1) & ~_unsettled(x[rows], dx, f, nodes)
+        settled = np.isfinite(x[rows]).all(axis=1) & (holds | ~_moves(x[rows], dx, nodes))
         done[rows[settled]] = True
         going = ~settled & np.isfinite(x[rows]).all(axis=1)
         if not going.all():
