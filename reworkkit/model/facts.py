@@ -80,12 +80,13 @@ class SupplyFacts(Table):
 
 @dataclass(frozen=True, slots=True)
 class RailFacts(Table):
-    """[rails] net: what a rail must measure."""
+    """[rails] net: what a rail must measure; `what` is what is said of it besides, in the owner's words."""
 
     volts: Volts | None = None
     tolerance: Percent | None = None
     made_by: str | None = None
     at: str | None = None
+    what: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

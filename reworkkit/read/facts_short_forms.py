@@ -206,6 +206,18 @@ def _supply(text: str) -> Raw:
     return {**table, **({"what": said} if said else {})} if table else {"volts": text}
 
 
+def _rail(text: str) -> Raw:
+    """Return the figures of a rail, and in words what is said of it besides; words alone are no rail.
+
+    >>> _rail("0.5 V = 1 A"), _rail("24 V 3 %, with the relay in")
+    ({'volts': '0.5 V', 'what': '1 A'}, {'volts': '24 V', 'tolerance': '3 %', 'what': 'with the relay in'})
+    """
+    plain, _, same = _ASIDE.sub(" ", text).partition("=")
+    table = _ShortForm(RailFacts, "what", _NO_SUPPLY).read(plain)
+    said = " ".join(filter(None, [table.pop("what", ""), same.strip(), *_ASIDE.findall(text)]))
+    return {**table, **({"what": said} if said else {})} if table else _ShortForm(RailFacts, None).read(text)
+
+
 def _net_range(text: str) -> Raw:
     """Return `5 V to 20 V` as low and high; one value alone is both."""
     low, _, high = text.partition(" to ")
@@ -258,7 +270,7 @@ def _bench(section: Any) -> Any:
 _SECTIONS: dict[str, Callable[[Any], Any]] = {
     "board": _board,
     "supplies": _each(_supply),
-    "rails": _each(_quantities(RailFacts)),
+    "rails": _each(_rail),
     "loads": _each(_load),
     "nets": _each(_net_range),
     "parts": _parts,

@@ -69,7 +69,7 @@ def statement_of_row(cells: list[str], more: str, where: Where, refs: Mapping[st
 
 
 _WHOLE_BOARD = re.compile(
-    r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|populated|assembled|stuffed|"
+    r"\s*(?:(?:the )?board (?:is )?)?(?:fully |completely )?(?:complete|full|populated|assembled|stuffed|"
     r"(?:voll|vollständig |komplett )bestückt|komplett|compl[eè]te?|completo|completa|kompletn[aeyý]|volledig|"
     r"tout|tutto|tudo|wszystko|vše|всё)\W*",
     re.IGNORECASE,
@@ -93,11 +93,19 @@ _LISTED = re.compile(
 """`everything on the list`, with or without what is left out after it."""
 
 
+_REMARK_AT_END = re.compile(
+    r"(?<=\d)\s*[,;]\s*(?:its|it|their|they|the|still|seine?|deren|der|die)\s[^\d,;]*$", re.IGNORECASE
+)
+"""What is said of the places that a line leaves out: `except U5, its socket is empty`."""
+
+
 def _whole(line: str) -> str:
     if said := _LISTED.match(line):
         rest = line[said.end() :]
         if not rest.strip(" .!") or EXCEPT.match(rest):
             return "everything fitted" + rest
+    if (parts := EXCEPT.split(line)) and len(parts) > 1 and any(sign.isdigit() for sign in parts[1]):
+        line = _REMARK_AT_END.sub("", line)
     return "everything fitted" if _WHOLE_BOARD.fullmatch(line) else _ALL_IN_SPANISH.sub("everything", line)
 
 

@@ -22,10 +22,10 @@ from reworkkit.show.diagnose_text import diagnose_json
 HERE = Path(__file__).parent
 SECTIONS = sorted(path.parent.name for path in HERE.glob("*/truth.json"))
 WORDS = {"short": {"shorted"}, "tenth": {"decade_low"}, "times_10": {"decade_high"}, "off": {"off", "open"}}
-NEWEST = ("yk", "yl", "yn")
+NEWEST = ("ym", "yn")
 LARGE = ("zb", "ze", "zg", "yf")
-OTHERWISE = ("zn01_lathe_gatecard",)
-"""A reset input that takes 35 uA."""
+OTHERWISE = ("zn01_lathe_gatecard", "yk06_cellar_amp")
+"""A reset input that takes 35 uA; an idle current that junctions and a trimmer set, three times what is usual."""
 HANDWRITING = HERE / "handwriting"
 REWRITTEN = sorted(path.name for path in HANDWRITING.iterdir() if path.is_dir())
 """Folders of the sections above with another list, netlist or board.toml, as another owner writes them."""
@@ -128,6 +128,11 @@ def test_boards_at_the_limit_of_a_supply_settle() -> None:
     """Invariant: every fault of a converter's board has an operating point, also where the supply gives way."""
     board, circuit = (work := opened("b25_lm2576_adj")).board, work.circuit
     assert prepare(board, circuit, Stage(None, next(iter(board.facts.supplies)), 0.5, None)).settled.all()
+
+
+def test_a_healthy_converter_on_a_small_limit_is_taken_to_run() -> None:
+    """It may also hold the supply on its limit: the healthy board is the one that works (author's readings)."""
+    assert asked("h01_minus_nine_34063", healthy("h01_minus_nine_34063"))["verdict"] == "no_fault_seen"
 
 
 def test_boards_that_are_called_settled_are_so() -> None:

@@ -282,6 +282,8 @@ def test_anything_is_read_or_refused(tmp_path, data):
         ("nothing missing", set()),
         ("alles laut Stückliste außer R2", {"R2"}),
         ("rien ne manque", set()),
+        ("full", set()),
+        ("all fitted except R2, its socket is empty", {"R2"}),
     ],
 )
 def test_everything_is_fitted_in_many_languages(tmp_path: Path, said: str, left_out: set[str]) -> None:

@@ -364,6 +364,10 @@ class TestTable:
         }
         assert "netlist-columns-by-cells" in {finding.message.slug for finding in found.findings}
 
+    def test_designators_under_name_are_no_names_of_pins(self, read) -> None:
+        found = read("Name;Pin;Net\nQ1;C;OUT\nQ1;B;IN\nQ1;E;GND\nR1;1;OUT\nR1;2;IN\n", ("Q1", "R1")).pins
+        assert [found["Q1", pin].name for pin in "CBE"] == [None, None, None]
+
     @pytest.mark.parametrize("heading", ["Nome piedino", "PinName", "Naam", "remark"])
     def test_names_of_pins_under_many_headings(self, read, heading: str) -> None:
         found = read(f"RefDes,PinNumber,NetName,{heading}\nU1,1,VIN,IN\nU1,2,GND,GND\nU1,3,V5,OUT\n", ("U1",)).pins

@@ -203,6 +203,13 @@ def test_a_column_of_remarks_describes_the_parts_where_no_other_does(tmp_path):
     assert [line.description for line in listed.lines] == words
 
 
+def test_a_column_under_a_heading_of_ones_own_tells_the_parts_where_no_other_does(tmp_path):
+    words = ["resistor 10 kohm 1%", "TL431CLP", "LED green 5mm"]
+    rows = "".join(f"{text},{ref},0207\n" for ref, text in zip(("R1", "U1", "LED1"), words, strict=True))
+    listed = read(tmp_path, f"what I used,ref,case / remark\n{rows}")
+    assert [line.description for line in listed.lines] == words
+
+
 def test_table_drawn_with_bars(tmp_path):
     text = "| Ref | Qty | Value |\n|-----|-----|-------|\n| R1, R2 | 2 | 10k |\n| C1 | 1 | 1u |\n"
     assert counts(read(tmp_path, text, name="list.md")) == (3, 0)
