@@ -86,6 +86,7 @@ def test_a_button_stands_as_it_was_left(tmp_path: Path, role: str, closed: bool)
         ("wiper at 66 % counted from pin 3", 0.66),
         ("at 66 % from pin 1", 0.34),
         ("nearly down: 9k from 1 to 2, 1k from 2 to 3", 0.1),
+        ("knob set so that 2k are left between the wiper and pin 3", 0.2),
         ("set to 70 %, measured from the pin 3", 0.7),
         ("at 30 % of the track from 3", 0.3),
     ],

@@ -26,21 +26,23 @@ _MIDDLE = re.compile(
     re.IGNORECASE,
 )
 _OHMS = r"(?P<ohms>\d+(?:[.,]\d+)?\s?[kM]?\d*)\s?(?:ohms?|Ω)?"
+_LEFT = r"(?:(?:are|is|left|remains?|remaining)\s){0,3}"
 _WIPER = r"(?:the )?(?:wiper|slider|schleifer|curseur|cursore?|loper|suwak)"
 _BETWEEN = r"\s(?:to|and|und|et|y|e|en|-|gegen|nach|vers|à|a|naar|do|i)\s(?:the )?"
 _END = r"(?P<end>(?:pin|lead|end|broche)\s\d|[\w+./-]+)"
 _MEASURED = tuple(
     re.compile(pattern, re.IGNORECASE)
     for pattern in (
-        rf"(?<![\w.]){_OHMS}\s(?:from|between|zwischen|entre|von|de|tra|tussen|od)\s{_WIPER}{_BETWEEN}{_END}",
-        rf"(?<![\w.]){_OHMS}\s(?:from|between|zwischen|entre|von|de|tra|tussen|od)\s{_END}{_BETWEEN}{_WIPER}",
+        rf"(?<![\w.]){_OHMS}\s{_LEFT}(?:from|between|zwischen|entre|von|de|tra|tussen|od)\s{_WIPER}{_BETWEEN}{_END}",
+        rf"(?<![\w.]){_OHMS}\s{_LEFT}(?:from|between|zwischen|entre|von|de|tra|tussen|od)\s{_END}{_BETWEEN}{_WIPER}",
         rf"{_WIPER}{_BETWEEN}{_END}\s?(?:=|:|is|reads|measures)?\s?{_OHMS}",
         rf"(?<![\w.]){_OHMS}\sto\s{_END}",
     )
 )
 """Ohms that were measured from the wiper to an end, in the ways people tell it."""
 _BETWEEN_PINS = re.compile(
-    rf"(?<![\w.]){_OHMS}\s(?:from|between|zwischen|entre|von|tra)\s(?:pin )?(\d){_BETWEEN}(?:pin )?(\d)(?!\w)", re.I
+    rf"(?<![\w.]){_OHMS}\s{_LEFT}(?:from|between|zwischen|entre|von|tra)\s(?:pin )?(\d){_BETWEEN}(?:pin )?(\d)(?!\w)",
+    re.I,
 )
 _GROUND = frozenset(("ground", "gnd", "0v", "masse", "minus", "massa", "masa", "terre", "erde"))
 
