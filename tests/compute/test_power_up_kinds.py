@@ -344,7 +344,8 @@ def test_regulators_by_their_number(
     tmp_path: Path, published: pytest.FixtureRequest, value: str, outline: str, nets: tuple[str, ...], volts: float
 ) -> None:
     parts = f"U1,{value},{outline},linear regulator\n"
-    element = only(derive_circuit(board_from(tmp_path, parts, pins("U1", *nets), '[board]\nground = ["GND"]\n')), "U1")
+    made = derive_circuit(board_from(tmp_path, parts, pins("U1", *nets), '[board]\nground = ["GND"]\n'))
+    (element,) = (e for e in made.elements if e.ref == "U1" and e.kind == "regulator")
     assert element.nodes == ("VIN", "OUT", "GND", "OUT")
     published(f"{value} makes", element.parameters["volts"].nominal, volts, source="its type number, maker's code")
 
