@@ -23,6 +23,9 @@ LINE = "J2,host,,\nR1,10k,0603,\n"
         ("1 and 2 linked by a wire", 12.0),
         ("no controller; LINE (pin 2) linked with a wire to pin 3: called", 0.0),
         ("LINE tied to +12V", 12.0),
+        ("link between 2 and 3 removed", 6.0),
+        ("sensor connected to 2 and 3", 6.0),
+        ("2 not linked to 3", 6.0),
     ],
 )
 def test_a_line_at_a_plug_stands_as_it_is_held(tmp_path: Path, role: str, stands: float) -> None:

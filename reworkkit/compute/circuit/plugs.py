@@ -51,20 +51,21 @@ def plug(wiring: Wiring, part: Part) -> list[Element]:
 
 
 _WIRED = re.compile(
-    r"(?<![a-z])(?:link(?:ed)?|joined|bridged?|connected|tied|strapped|shorted|wired?|jumper(?:ed)?|brücke|gebrückt|"
-    r"verbunden|ponté|relié|unido|collegato)(?![a-z])",
+    r"(?<![a-z])(?:link(?:ed)?|joined|bridged?|tied|strapped|shorted|jumper(?:ed)?|(?:by|with) a wire|"
+    r"wire (?:link|from|between)|brücke|gebrückt|ponté)(?![a-z])",
     re.IGNORECASE,
 )
-_CLAUSE = re.compile(r"[;:]\s|,\s|\.\s")
+"""What joins two pins; what is only connected, or wired, to two of them is a load or a sensor."""
 
 
 def _wires(wiring: Wiring, part: Part) -> list[Element]:
     """Return a link for each clause of `role` that joins two nets of a plug, by pins or nets: `2 linked to GND`."""
     named, found = named_pins(wiring, part), []
-    for clause in _CLAUSE.split(wiring.facts(part.ref).role or ""):
+    for clause in switches.clauses_that_hold(wiring.facts(part.ref).role or ""):
         words = re.findall(r"[+\-]?[\w/.]+", clause)
         nets = list(dict.fromkeys(named[word.upper()] for word in words if word.upper() in named))
-        if len(nets) == len(("one", "other")) and _WIRED.search(clause) and not conditions.stated_ohms(clause):
+        joins = _WIRED.search(clause) and not conditions.stated_ohms(clause)
+        if joins and len(nets) == len(("one", "other")):
             told = message("circuit-switch-stated-closed", ref=part.ref)
             found.append(contact(part, (nets[0], nets[1]), True, told))
     return found

@@ -111,11 +111,23 @@ def contact_outside(wiring: Wiring, part: Part) -> list[Element]:
     """Return the contact that a plug or unknown part of two nets stands for whose `role` says that it is closed."""
     nets, role = wiring.nets_of(part.ref), wiring.facts(part.ref).role or ""
     behind = _CONTACT.search(f"{words_of(part)} {role}") or _SHUT.search(role)
-    if behind and (positions := _positions_in(wiring, part, role)):
+    if behind and (positions := _positions_in(wiring, part, "; ".join(clauses_that_hold(role)))):
         return _stated_positions(wiring, part, positions)
     if len(nets) != len(("one", "other")) or not behind or not _says_closed(role):
         return []
     return [contact(part, (nets[0], nets[1]), True, message("circuit-switch-stated-closed", ref=part.ref))]
+
+
+def clauses_that_hold(words: str) -> list[str]:
+    """Return the clauses of a role that do not deny what they name: `link between 2 and 3 removed` joins nothing."""
+    return [clause for clause in _CLAUSE.split(words) if not _DENIES.search(clause)]
+
+
+_CLAUSE = re.compile(r"[;:]\s|,\s|\.\s")
+_DENIES = re.compile(
+    r"(?<![a-z])(?:not|no|removed|open|without|missing|off|cut|nicht|kein\w*|ohne|offen|entfernt|sans|sin|senza)(?![a-z])",
+    re.IGNORECASE,
+)
 
 
 _CONTACT = re.compile(
