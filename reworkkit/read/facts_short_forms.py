@@ -200,10 +200,14 @@ def _supply(text: str) -> Raw:
     >>> _supply("12.6 V in place of the battery, limit 1 A")
     {'volts': '12.6 V', 'limit': '1 A', 'what': 'in place of the battery'}
     """
-    asides = _ASIDE.findall(text)
-    table = _ShortForm(SupplyFacts, "what", _NO_SUPPLY).read(_ASIDE.sub(" ", text))
-    said = " ".join([*filter(None, [table.pop("what", "")]), *asides])
-    return {**table, **({"what": said} if said else {})} if table else {"volts": text}
+    return _with_words(SupplyFacts, _ASIDE.sub(" ", text), _ASIDE.findall(text)) or {"volts": text}
+
+
+def _with_words(record: type[Table], plain: str, asides: list[str]) -> Raw:
+    """Return the figures of a text, with its words and `asides` as what is said besides; nothing without figures."""
+    table = _ShortForm(record, "what", _NO_SUPPLY).read(plain)
+    said = " ".join(filter(None, [table.pop("what", ""), *asides]))
+    return table | ({"what": said} if said else {}) if table else {}
 
 
 def _rail(text: str) -> Raw:
@@ -213,9 +217,8 @@ def _rail(text: str) -> Raw:
     ({'volts': '0.5 V', 'what': '1 A'}, {'volts': '24 V', 'tolerance': '3 %', 'what': 'with the relay in'})
     """
     plain, _, same = _ASIDE.sub(" ", text).partition("=")
-    table = _ShortForm(RailFacts, "what", _NO_SUPPLY).read(plain)
-    said = " ".join(filter(None, [table.pop("what", ""), same.strip(), *_ASIDE.findall(text)]))
-    return {**table, **({"what": said} if said else {})} if table else _ShortForm(RailFacts, None).read(text)
+    found = _with_words(RailFacts, plain, [same.strip(), *_ASIDE.findall(text)])
+    return found or _ShortForm(RailFacts, None).read(text)
 
 
 def _net_range(text: str) -> Raw:

@@ -73,18 +73,22 @@ def _by_ohms(wiring: Wiring, part: Part, words: str, track_ohm: float, ends: tup
     for found in _BETWEEN_PINS.finditer(words):
         nets = [wiring.number(part, found[n]) for n in (2, 3)]
         far = [net for net in nets if net in ends]
-        ohms = parse_part_value(found["ohms"].replace(" ", ""), "resistor").main
-        share = float(ohms.value) / track_ohm if ohms else 2.0
+        share = _share_of(found["ohms"], track_ohm)
         if len(far) == 1 and set(nets) - {far[0]} <= wiper and 0 <= share <= 1 and ends[0] != ends[1]:
             return share if far[0] == ends[0] else 1 - share
     for pattern in _MEASURED:
         for found in pattern.finditer(words):
-            ohms = parse_part_value(found["ohms"].replace(" ", ""), "resistor").main
             first = _is_first(wiring, part, found["end"], ends)
-            share = float(ohms.value) / track_ohm if ohms else 2.0
+            share = _share_of(found["ohms"], track_ohm)
             if first is not None and 0 <= share <= 1:
                 return share if first else 1 - share
     return None
+
+
+def _share_of(written: str, track_ohm: float) -> float:
+    """Return the share of a track that written ohms are; beyond 1 where they are no figure."""
+    ohms = parse_part_value(written.replace(" ", ""), "resistor").main
+    return float(ohms.value) / track_ohm if ohms else 2.0
 
 
 def _is_first(wiring: Wiring, part: Part, said: str, ends: tuple[str, str]) -> bool | None:
